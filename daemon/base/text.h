@@ -1,0 +1,26 @@
+// Small questions about text. All of it bytes, UTF-8, and never the locale.
+#pragma once
+
+#include <cstddef>
+#include <span>
+#include <string>
+#include <string_view>
+
+namespace girdle::base {
+
+// Without spaces, tabs, CR and LF at either end.
+std::string_view trimmed(std::string_view text);
+
+// True for well-formed UTF-8 (RFC 3629): no overlong forms, no surrogates, nothing above U+10FFFF.
+bool is_utf8(std::string_view text);
+
+// The candidate that a person most likely meant, by edit distance; empty when none is near.
+std::string_view nearest(std::string_view word, std::span<const std::string_view> candidates);
+
+// For error texts: at most `limit` bytes, unprintable bytes as \xNN, "…" where it was cut.
+std::string excerpt(std::string_view text, size_t limit = 60);
+
+// "a, b and c"; with `last` = "or": "a, b or c".
+std::string listed(std::span<const std::string_view> words, std::string_view last = "and");
+
+}  // namespace girdle::base
