@@ -1,0 +1,158 @@
+// The configuration, typed: what girdled.yaml and the files that it names say. Plain values; every text that another
+// stage compiles (scopes, tables) keeps its place in the file, so that each error can be told with line and column.
+// Paths are absolute: relative ones were taken relative to the configuration file.
+#pragma once
+
+#include <chrono>
+#include <cstdint>
+#include <filesystem>
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <variant>
+#include <vector>
+
+#include "base/clock.h"
+#include "model/mapping.h"
+
+namespace girdle::config {
+
+using base::Millis;
+using model::Mark;
+
+struct Text {
+  std::string text;
+  Mark mark;
+};
+
+struct Instrument {
+  std::string serial;
+  Mark mark;
+  std::string bench;  // empty = none
+  Millis cycle{0};    // shortest time between two measurements; 0 = not given, and no two routes are matched
+  // S-FEEL unary tests by fact, as written. scope: color, carat, table_mm; ambient: temperature_c, humidity_pct.
+  std::map<std::string, Text> scope;
+  std::map<std::string, Text> ambient;
+};
+
+struct FolderIntake {
+  std::filesystem::path path;
+  std::string match = "*";  // glob over file names (fnmatch)
+  bool growing = false;     // content: whole | growing
+  Millis settle{2000};      // how long a file that was not closed or moved in must stand still
+  Millis scan_every{30000};
+  bool move_done = false;   // `done: move`: files taken in go to <path>/done/
+  uint64_t max_bytes = 256ull << 20;  // a larger file is set aside unread
+};
+
+// How frames are cut from a byte stream.
+struct Framing {
+  enum class Kind { kLine, kBlock } kind = Kind::kLine;
+  uint64_t max_bytes = 64 << 10;  // a longer frame is set aside
+  // kBlock only. Bytes.
+  std::string start = "\x02";
+  std::string end = "\x03";
+  std::string check;  // "" | "xor8" | "neg-sum8" | "sum8-hex" | a CRC-16 name of the catalogue ("crc-16/modbus", …)
+  bool check_hex = false;          // the check is written as hexadecimal digits, not as bytes
+  bool check_low_byte_first = false;
+  bool check_with_start = false;   // the start byte is in the checked range
+  bool check_with_end = true;      // the end byte is in the checked range
+};
+
+struct SerialIntake {
+  std::string device;
+  uint32_t baud = 9600;
+  int data_bits = 8;
+  enum class Parity { kNone, kEven, kOdd } parity = Parity::kNone;
+  int stop_bits = 1;
+  Framing framing;
+};
+
+struct TcpIntake {
+  std::string host;
+  uint16_t port = 0;
+  Framing framing;
+};
+
+struct Intake {
+  std::string name;
+  Mark mark;
+  std::variant<FolderIntake, SerialIntake, TcpIntake> source;
+  std::string reader;
+  Mark reader_mark;
+  // The reader's own options: texts as written; checked against the reader's manifest when it is found.
+  std::vector<std::pair<std::string, Text>> options;
+  model::Mapping mapping;
+  uint64_t max_record_bytes = 1 << 20;
+};
+
+struct Webhook {
+  std::string url;
+  Mark mark;
+  std::filesystem::path secret_file;
+  bool insecure = false;  // http:// to an address that is not loopback, in so many words
+  std::filesystem::path ca_file;  // empty = the system's
+  Millis timeout{15000};          // for one attempt, from connecting to the last byte of the answer
+};
+
+struct Outlet {
+  std::string name;
+  Mark mark;
+  Webhook webhook;
+  std::vector<Millis> retry;  // waits between attempts; then parked
+  int in_flight = 8;
+};
+
+// The decision table's file shape (design 4.9), as text cells with their places.
+struct TableInput {
+  Text expression;
+  std::string type;
+  Text allowed_values;
+};
+struct TableOutput {
+  Text name;
+  std::string type;
+  Text allowed_values;
+  Text default_value;
+};
+struct TableRule {
+  std::vector<Text> when;
+  std::vector<Text> then;
+  std::string note;
+};
+struct DecisionTable {
+  std::string file;
+  Text hit_policy;
+  Text aggregation;
+  std::vector<TableInput> inputs;
+  std::vector<TableOutput> outputs;
+  std::vector<TableRule> rules;
+};
+
+struct Policy {
+  std::string file;     // empty: the built-in default
+  std::string name = "default";
+  std::string version = "1";
+  int required = 2;
+  Millis reopen_after = std::chrono::hours(24 * 30);
+  Millis scan_fresh = std::chrono::minutes(2);  // how long a bench's scan binds readings without a stock number
+  bool accept_unknown_scope = false;
+  std::optional<DecisionTable> table;  // nothing: the built-in default table
+  std::map<std::string, std::string> reason_texts;  // wording of the house by reason code
+};
+
+struct Settings {
+  std::filesystem::path file;
+  std::string site;
+  std::string timezone = "UTC";
+  std::filesystem::path ledger;
+  std::string log_level = "info";
+  std::vector<std::filesystem::path> reader_folders;  // searched for manifests, besides the installed ones
+  Policy policy;
+  std::vector<Instrument> instruments;
+  std::vector<Intake> intakes;
+  std::vector<Outlet> outlets;
+};
+
+}  // namespace girdle::config

@@ -1,0 +1,122 @@
+#include "model/outcome.h"
+
+#include <array>
+#include <cstdio>
+
+#include "base/json.h"
+#include "base/time.h"
+
+namespace girdle::model {
+namespace {
+
+constexpr std::array<std::string_view, 8> kCommonWords = {
+    "natural", "laboratory_grown", "treated", "composite", "simulant", "indeterminate", "mixed", "none"};
+
+// RFC 3986 pchar without the marks that would end a segment: everything else is percent-encoded.
+std::string path_segment(std::string_view text) {
+  static constexpr char kHex[] = "0123456789ABCDEF";
+  std::string out;
+  for (const char c : text) {
+    const bool plain = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' ||
+                       c == '.' || c == '_' || c == '~';
+    if (plain) {
+      out += c;
+    } else {
+      const auto byte = static_cast<unsigned char>(c);
+      out += {'%', kHex[byte >> 4], kHex[byte & 15]};
+    }
+  }
+  return out;
+}
+
+void write_declared(base::JsonWriter& json, const std::optional<Declaration>& declared) {
+  json.key("declared").begin_object();
+  if (declared) {
+    const auto decimal = [&](std::string_view name, const std::optional<base::Decimal>& value) {
+      if (value) json.member(name, std::string_view(value->text()));
+    };
+    const auto word = [&](std::string_view name, const std::string& value) {
+      if (!value.empty()) json.member(name, std::string_view(value));
+    };
+    if (declared->identity) json.member("identity", text(*declared->identity));
+    decimal("carat", declared->carat);
+    word("color", declared->color);
+    word("shape", declared->shape);
+    word("mount", declared->mount);
+    decimal("stones", declared->stones);
+    decimal("value", declared->value);
+    word("channel", declared->channel);
+  }
+  json.end_object();
+}
+
+}  // namespace
+
+std::string_view text(Evidence::Common value) { return kCommonWords[static_cast<size_t>(value)]; }
+
+std::string event_id(const Outcome& outcome) { return outcome.case_id + "-" + std::to_string(outcome.sequence); }
+
+void write_json(std::string& out, const Outcome& o) {
+  const Evidence& evidence = o.decision.evidence;
+  base::JsonWriter json(out);
+  json.begin_object();
+  json.member("case", std::string_view(o.case_id));
+  json.member("sequence", o.sequence);
+  json.member("site", std::string_view(o.site));
+  json.key("subject").begin_object();
+  json.member("kind", text(o.kind));
+  json.member("stock_number", std::string_view(o.stock_number));
+  json.member_or_null("position", o.position);
+  json.end_object();
+  json.member("disposition", text(o.decision.disposition));
+  json.member_or_null("previous_disposition", o.previous ? text(*o.previous) : std::string_view());
+  json.member("finding", text(evidence.finding));
+  json.key("reasons").begin_array().begin_object();
+  json.member("code", std::string_view(o.decision.reason));
+  json.member("text", std::string_view(o.decision.reason_text));
+  json.end_object().end_array();
+  json.key("readings").begin_object();
+  json.member("valid", static_cast<int64_t>(evidence.valid));
+  json.member("void", static_cast<int64_t>(evidence.voids));
+  json.member("discounted", static_cast<int64_t>(evidence.discounted));
+  json.member("duplicates", o.duplicates);
+  json.member("required", static_cast<int64_t>(evidence.required));
+  json.end_object();
+  json.key("evidence").begin_object();
+  json.member("scope", text(evidence.scope));
+  json.member("instrument", text(evidence.instrument));
+  json.end_object();
+  write_declared(json, o.declared);
+  if (!o.merged_into.empty()) json.member("merged_into", std::string_view(o.merged_into));
+  json.key("policy").begin_object();
+  json.member("name", std::string_view(o.policy.name));
+  json.member("version", std::string_view(o.policy.version));
+  json.member("digest", std::string_view(o.policy.digest));
+  json.member("rule", static_cast<int64_t>(o.decision.rule));
+  json.end_object();
+  json.member("decided_at", std::string_view(base::format_rfc3339(o.decided_at)));
+  json.member("notice", kNotice);
+  json.end_object();
+}
+
+void write_event(std::string& out, const Outcome& o) {
+  char sequence[24];
+  std::snprintf(sequence, sizeof sequence, "%010lld", static_cast<long long>(o.sequence));
+  base::JsonWriter json(out);
+  json.begin_object();
+  json.member("specversion", "1.0");
+  json.member("id", std::string_view(event_id(o)));
+  json.member("source", std::string_view("/sites/" + path_segment(o.site)));
+  json.member("type", "girdle.outcome.v1");
+  json.member("subject", std::string_view(subject_key(o.stock_number, o.position)));
+  json.member("time", std::string_view(base::format_rfc3339(o.decided_at)));
+  json.member("sequence", static_cast<const char*>(sequence));
+  json.member("datacontenttype", "application/json");
+  json.key("data");
+  std::string data;
+  write_json(data, o);
+  json.raw(data);
+  json.end_object();
+}
+
+}  // namespace girdle::model
