@@ -1,0 +1,53 @@
+// Where an intake hands its documents on: the service reads them with the intake's reader and mapping, and commits
+// them. One sink serves one intake; one document at a time. All on the intake's thread.
+#pragma once
+
+#include <boost/asio/awaitable.hpp>
+#include <cstdint>
+#include <functional>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "model/position.h"
+#include "model/record.h"
+
+namespace girdle::intake {
+
+class Sink {
+ public:
+  // Called on the intake's thread once the document's commit is durable (true), or has failed and the document must be
+  // offered again (false).
+  using Done = std::function<void(bool committed)>;
+
+  struct Read {
+    uint64_t consumed = 0;  // bytes up to the end of the last complete record; all of them for a whole document
+    std::string resume;     // the reader's state there, for the next piece of a growing file
+  };
+
+  virtual ~Sink() = default;
+
+  // What the ledger knows of a file of this intake.
+  virtual std::optional<model::FilePosition> position(std::string_view name) = 0;
+  // Whether a document with this digest was taken in through this intake before.
+  virtual bool is_known(const base::Digest& digest) = 0;
+
+  // begin → feed* → finish → commit. `resume` is empty for a document that starts at its beginning.
+  virtual void begin(const model::Document& document, std::string_view resume) = 0;
+  // Waits while what was read before is queued for the ledger: this is how a slow disk slows the intake.
+  virtual boost::asio::awaitable<void> feed(std::string_view bytes) = 0;
+  // No more bytes. `whole`: the document is complete, so that a last record without its end counts; else it waits for
+  // the next piece.
+  virtual Read finish(bool whole) = 0;
+  // Queues the rest of the document's records and its position; `done` comes later. Waits while the queue is full.
+  virtual boost::asio::awaitable<void> commit(std::optional<model::FilePosition> position, Done done) = 0;
+  // Instead of finish and commit: the bytes changed under the reader, or reading was interrupted. The document will be
+  // offered again; records that were queued already do no harm, the next pass finds them known.
+  virtual void abandon() = 0;
+
+  // A document that is not read at all (too large, not a file, a broken frame): kept with its reason.
+  virtual boost::asio::awaitable<void> set_aside(const model::Document& document, model::Aside aside,
+                                                 std::optional<model::FilePosition> position, Done done) = 0;
+};
+
+}  // namespace girdle::intake
