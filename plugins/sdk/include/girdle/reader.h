@@ -1,5 +1,5 @@
-/* The reader ABI: what a reader library and its host say to each other. C11, usable from C++, no
- * dependency.
+/* The reader ABI: what a reader library and its host say to each other. C11, usable from C++,
+ * without any dependency.
  *
  * A reader is a pure function of bytes and options: document in, raw records (field name, text)
  * out. It opens no files and no sockets, starts no threads, asks no clock, no environment and no
@@ -8,40 +8,43 @@
  *
  * A library exports two functions and nothing else:
  *
- *     girdle_reader_negotiate        which version of this ABI both sides speak; called first, once
- *     girdle_reader_descriptor_at    the readers in the library, by index from 0; NULL after the
- * last
+ * - girdle_reader_negotiate: which version of this ABI both sides speak; called first;
+ * - girdle_reader_descriptor_at: the readers in the library, by index from 0.
  *
  * Beside the library lies its manifest, NAME.reader.yaml, which the host reads before it loads any
- * code: name, version, abi, library, summary, and the options with type, default and choices
- * (README.md of the SDK).
+ * code: name, version, abi, library, summary, and the options with type, default and choices (see
+ * the SDK's README.md).
  *
  * The life of one document:
  *
- *     reader = descriptor->create(host, setup)     NULL after host->refuse(reason)
- *     descriptor->feed(reader, bytes, size)        any number of times, in any pieces, empty ones
- * too descriptor->finish(reader)                   for a whole document: its end is known. Never
- * twice descriptor->destroy(reader)                  always, also after a failure or a stop
+ * 1. create(host, setup): a reader, or NULL after host->refuse(reason);
+ * 2. feed(reader, bytes, size): any number of times, in any pieces, empty ones too;
+ * 3. finish(reader): for a whole document, whose end is known. Once;
+ * 4. destroy(reader): always, also after a failure or a stop.
  *
  * A document that still grows is not finished. After the feeds the host asks `consumed` and `save`,
  * destroys the reader, and later creates another with the saved state and feeds it from the byte at
  * `consumed` on.
  *
- * Rules for all of it
+ * Sizes: every struct below that begins with `size` is set to sizeof by the side that fills it, and
+ * only ever grows at its end. The side that reads it looks at no member that lies beyond that size.
+ * girdle_text and girdle_option lie in arrays; they have no size and never change.
  *
- * Sizes.    Every struct below that begins with `size` is set to sizeof by the side that fills it,
- * and only ever grows at its end. The side that reads it looks at no member that lies beyond that
- * size. girdle_text and girdle_option lie in arrays; they have no size and never change. Memory.
- * All of it is lent, never given. What an argument points to is valid until the call returns and no
- * longer; who wants to keep it copies it. Two things live longer: the host struct, until destroy
- * returns; a descriptor and what it points to, until the library is unloaded. Text.     Pointer and
- * length, UTF-8, no NUL terminator. A text may hold any character, also U+0000 and line ends. An
- * empty text may have a null pointer. `const char*` members are NUL-terminated ASCII. Threads.  One
- * reader is used by one thread at a time, not always the same one. Different readers of one library
- * are used at the same time: a library has no writable state outside its readers. Failures. No
- * exception, longjmp or signal leaves either side. What the input may cause is told by `aside` or
- *           `refuse`. After GIRDLE_STOP or GIRDLE_FAILED only destroy may follow.
- * Bounds.   What a reader holds is bounded by setup->max_record_bytes and max_fields times a small
+ * Memory: all of it is lent, never given. What an argument points to is valid until the call
+ * returns and no longer; who wants to keep it copies it. Two things live longer: the host struct,
+ * until destroy returns; a descriptor and what it points to, until the library is unloaded.
+ *
+ * Text: pointer and length, UTF-8, no NUL terminator. A text may hold any character, also U+0000
+ * and line ends. An empty text may have a null pointer. `const char*` members are NUL-terminated
+ * ASCII.
+ *
+ * Threads: one reader is used by one thread at a time, not always the same one. Different readers
+ * of one library are used at the same time: a library has no writable state outside its readers.
+ *
+ * Failures: no exception, longjmp or signal leaves either side. What the input may cause is told by
+ * `aside` or `refuse`. After GIRDLE_STOP or GIRDLE_FAILED only destroy may follow.
+ *
+ * Bounds: what a reader holds is bounded by setup->max_record_bytes and max_fields times a small
  * constant, whatever the document is and however long it is.
  */
 #ifndef GIRDLE_READER_H
@@ -67,13 +70,16 @@ extern "C" {
 typedef int32_t girdle_status;
 
 enum {
-  GIRDLE_OK = 0,   /* go on */
-  GIRDLE_STOP = 1, /* from emit and aside: the host wants no more. The reader returns it from feed
-                      or finish at once, and calls the host no more */
-  GIRDLE_FAILED =
-      2, /* from feed, finish, save: the reader itself cannot go on (out of memory, a fault of its
-            own). The host puts the document aside; what was emitted before does not count */
-  GIRDLE_UNSUPPORTED = 3 /* from negotiate: no version in common */
+  /* Go on. */
+  GIRDLE_OK = 0,
+  /* From emit and aside: the host wants no more. The reader returns it from feed or finish at once,
+   * and calls the host no more. */
+  GIRDLE_STOP = 1,
+  /* From feed, finish, save: the reader itself cannot go on (out of memory, a fault of its own).
+   * The host puts the whole document aside; what was emitted before does not count. */
+  GIRDLE_FAILED = 2,
+  /* From negotiate: no version in common. */
+  GIRDLE_UNSUPPORTED = 3
 };
 
 typedef struct girdle_text {
