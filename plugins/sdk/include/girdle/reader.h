@@ -163,7 +163,8 @@ struct girdle_reader_host {
 typedef struct girdle_reader_setup {
   uint32_t size;
   uint32_t reserved; /* 0 */
-  /* A record of more bytes, or with more fields, is put aside. Both are at least 1. */
+  /* A record of more bytes, or with more fields, is put aside. At least 64 and 1; a reader refuses
+   * less, and may take more than 1 GiB for 1 GiB. */
   uint64_t max_record_bytes;
   uint64_t max_fields;
   size_t option_count;

@@ -1,0 +1,413 @@
+#include "delimited/delimited_reader.h"
+
+#include <algorithm>
+#include <utility>
+
+#include "kit/descriptor.h"
+#include "kit/saved_state.h"
+
+namespace girdle::delimited {
+
+namespace {
+
+constexpr uint64_t kStateVersion = 1;
+constexpr uint64_t kLeastLimit = 64;
+constexpr size_t kWideBlock = 8192;  // source bytes decoded at a time
+
+std::string_view quote_fault(RowFault fault) {
+  switch (fault) {
+    case RowFault::kNone:
+      return {};
+    case RowFault::kQuoteInField:
+      return "a quote inside a field that is not quoted; quote the field and double the quote";
+    case RowFault::kTextAfterQuote:
+      return "text after the quote that closes a field; double a quote that belongs to the field";
+    case RowFault::kUnclosedQuote:
+      return "a quote is opened and never closed";
+  }
+  return {};
+}
+
+std::string fields(uint64_t count) {
+  return std::to_string(count) + (count == 1 ? " field" : " fields");
+}
+
+}  // namespace
+
+std::unique_ptr<DelimitedReader> DelimitedReader::create(const girdle_reader_host& host,
+                                                         const girdle_reader_setup& setup,
+                                                         std::string& refusal) {
+  if (setup.max_record_bytes < kLeastLimit || setup.max_fields < 1) {
+    refusal = "the limits are too small: at least 64 bytes and 1 field a record";
+    return nullptr;
+  }
+  std::optional<Dialect> dialect = Dialect::from(setup, refusal);
+  if (!dialect) return nullptr;
+  std::unique_ptr<DelimitedReader> reader(new DelimitedReader(host, setup, std::move(*dialect)));
+  if (setup.resume.size > 0 && !reader->resume(kit::view(setup.resume))) {
+    refusal = "the saved state is not of this reader with these options; read the document anew";
+    return nullptr;
+  }
+  return reader;
+}
+
+DelimitedReader::DelimitedReader(const girdle_reader_host& host, const girdle_reader_setup& setup,
+                                 Dialect dialect)
+    : out_(host, std::min(setup.max_record_bytes, RowScanner::kMaxRow)),
+      dialect_(std::move(dialect)),
+      fingerprint_(dialect_.fingerprint()),
+      max_fields_(setup.max_fields),
+      scanner_(dialect_.delimiter, dialect_.quote, max_fields_) {
+  if (!dialect_.columns.empty()) set_columns(dialect_.columns);
+}
+
+girdle_status DelimitedReader::feed(std::string_view bytes) {
+  fed_ += bytes.size();
+  if (mode_ == Mode::kHead) {
+    take_head(bytes, false);
+  } else {
+    take_source(bytes);
+  }
+  set_rest_aside(false);
+  return out_.status();
+}
+
+girdle_status DelimitedReader::finish() {
+  if (mode_ == Mode::kHead) take_head({}, true);
+  if (is_wide(encoding_)) {
+    decoded_.clear();
+    decoder_.finish(decoded_);
+    take(decoded_);
+  }
+  if (mode_ == Mode::kRow || mode_ == Mode::kLong) {
+    scanner_.end();
+    row_bytes_ =
+        std::min(row_bytes_, fed_ - begin_);  // half a unit of UTF-16 counted as a whole one
+    row_ended({});
+  }
+  if (mode_ == Mode::kRest) {
+    set_rest_aside(true);
+  } else if (wants_header()) {
+    out_.aside(fed_, 0, line_, "no header row: the document holds no row at all");
+  }
+  begin_ = fed_;
+  return out_.status();
+}
+
+void DelimitedReader::take_head(std::string_view bytes, bool whole) {
+  const size_t wanted = std::min(bytes.size(), size_t{4} - head_.size());
+  head_.append(bytes.substr(0, wanted));
+  const ByteOrderMark mark = byte_order_mark(head_, whole);
+  if (!mark.known) return;
+  begin_text(mark);
+  take_source(std::string_view(head_).substr(mark.size));
+  take_source(bytes.substr(wanted));
+}
+
+void DelimitedReader::begin_text(const ByteOrderMark& mark) {
+  encoding_ = mark.size > 0 ? mark.encoding : dialect_.encoding;
+  const bool unmarked = encoding_ == Encoding::kUtf16 && !head_.empty();
+  if (unmarked || encoding_ == Encoding::kUtf32) {
+    mode_ = Mode::kRest;
+    rest_reason_ = unmarked ? RestReason::kNoByteOrderMark : RestReason::kUtf32;
+    return;
+  }
+  begin_ = mark.size;
+  mode_ = Mode::kBetween;
+  decoder_ = Utf16Decoder(encoding_ == Encoding::kUtf16Be);
+}
+
+void DelimitedReader::take_source(std::string_view bytes) {
+  if (!is_wide(encoding_)) {
+    take(bytes);
+    return;
+  }
+  while (!bytes.empty() && !out_.stopped()) {
+    decoded_.clear();
+    decoder_.decode(bytes.substr(0, kWideBlock), decoded_);
+    take(decoded_);
+    bytes.remove_prefix(std::min(bytes.size(), kWideBlock));
+  }
+}
+
+void DelimitedReader::take(std::string_view text) {
+  while (!text.empty() && !out_.stopped()) {
+    switch (mode_) {
+      case Mode::kBetween:
+        text = before_row(text);
+        break;
+      case Mode::kComment:
+        text = in_comment(text);
+        break;
+      case Mode::kRow:
+      case Mode::kLong:
+        text = in_row(text);
+        break;
+      case Mode::kRest:
+        if (after_cr_ && text[0] == '\n') begin_ += line_end_bytes();
+        after_cr_ = false;
+        return;
+      case Mode::kHead:
+        return;
+    }
+  }
+}
+
+std::string_view DelimitedReader::before_row(std::string_view text) {
+  if (std::exchange(after_cr_, false) && text[0] == '\n') {
+    begin_ += line_end_bytes();
+    return text.substr(1);
+  }
+  if (dialect_.comment == text[0]) {
+    mode_ = Mode::kComment;
+    return text;
+  }
+  scanner_.begin();
+  kept_.clear();
+  row_bytes_ = 0;
+  mode_ = Mode::kRow;
+  return text;
+}
+
+std::string_view DelimitedReader::in_comment(std::string_view text) {
+  const size_t end = text.find_first_of("\r\n");
+  const bool ended = end != std::string_view::npos;
+  const size_t size = ended ? end + 1 : text.size();
+  begin_ += source_bytes(text.substr(0, size));
+  if (ended) {
+    ++line_;
+    after_cr_ = text[end] == '\r';
+    mode_ = Mode::kBetween;
+  }
+  return text.substr(size);
+}
+
+std::string_view DelimitedReader::in_row(std::string_view text) {
+  size_t size = room(text);
+  if (size == 0) {
+    const bool at_end = !scanner_.in_quotes() && (text[0] == '\n' || text[0] == '\r');
+    if (!at_end) {
+      too_long();
+      return text;
+    }
+    size = 1;
+  }
+  const uint32_t before = scanner_.size();
+  const bool ended = scanner_.advance(text.data(), size);
+  const std::string_view part = text.substr(0, ended ? scanner_.size() - before : size);
+  row_bytes_ += source_bytes(part);
+  if (!ended) {
+    if (mode_ == Mode::kRow) kept_.append(part);
+    return text.substr(size);
+  }
+  const char line_end = text[part.size()];
+  row_ended(part);
+  after_cr_ = line_end == '\r';
+  return text.substr(part.size() + 1);
+}
+
+// How much of `text` may still belong to the row, or to the piece of a long row, by the limit.
+size_t DelimitedReader::room(std::string_view text) const {
+  const uint64_t left = out_.limit() - row_bytes_;
+  if (!is_wide(encoding_)) return std::min<uint64_t>(text.size(), left);
+  if (2 * text.size() <= left) return text.size();
+  size_t size = 0;
+  uint64_t bytes = 0;
+  while (size < text.size()) {
+    size_t next = size + 1;
+    while (next < text.size() && (text[next] & 0xC0) == 0x80) ++next;
+    bytes += utf16_bytes(text.substr(size, next - size));
+    if (bytes > left) break;
+    size = next;
+  }
+  return size;
+}
+
+void DelimitedReader::too_long() {
+  out_.aside(begin_, row_bytes_, line_,
+             "the row is longer than " + std::to_string(out_.limit()) + " bytes");
+  begin_ += row_bytes_;
+  row_bytes_ = 0;
+  kept_.clear();
+  place_ = scanner_.rebase();
+  mode_ = wants_header() ? Mode::kRest : Mode::kLong;
+}
+
+// The row's last text is there; what came in feeds before it is kept.
+void DelimitedReader::row_ended(std::string_view end_of_row) {
+  if (mode_ == Mode::kLong) {
+    if (row_bytes_ > 0) {
+      out_.aside(begin_, row_bytes_, line_,
+                 "the row is longer than " + std::to_string(out_.limit()) + " bytes");
+    }
+  } else if (kept_.empty()) {
+    row(end_of_row);
+  } else {
+    kept_.append(end_of_row);
+    row(kept_);
+  }
+  begin_ += row_bytes_ + line_end_bytes();
+  line_ += 1 + scanner_.line_ends();
+  if (mode_ != Mode::kRest) mode_ = Mode::kBetween;
+}
+
+void DelimitedReader::row(std::string_view text) {
+  if (text.empty()) return;
+  if (std::exchange(first_row_, false) && separator_line(text)) return;
+  if (wants_header()) {
+    header_row(text);
+    return;
+  }
+  if (const std::string fault = fault_of(text); !fault.empty()) {
+    out_.aside(begin_, row_bytes_, line_, fault);
+    return;
+  }
+  if (!columns_known_) {
+    std::vector<std::string> numbers;
+    for (size_t i = 1; i <= scanner_.field_count(); ++i) numbers.push_back(std::to_string(i));
+    set_columns(std::move(numbers));
+  }
+  emit(text);
+}
+
+// A first line "sep=;" is how spreadsheets say what stands between the fields of the rows that
+// follow.
+bool DelimitedReader::separator_line(std::string_view text) {
+  if (text.size() != 5 || !text.starts_with("sep=")) return false;
+  if (!dialect_.can_delimit(text[4])) {
+    unusable("the line sep= names a character that cannot stand between fields");
+    return true;
+  }
+  dialect_.delimiter = text[4];
+  scanner_ = RowScanner(dialect_.delimiter, dialect_.quote, max_fields_);
+  return true;
+}
+
+void DelimitedReader::header_row(std::string_view text) {
+  if (const std::string fault = fault_of(text); !fault.empty()) {
+    unusable("the header row cannot be used: " + fault);
+    return;
+  }
+  const bool decode = scanner_.needs_a_look() && is_single_byte(encoding_);
+  std::vector<std::string> names;
+  for (const girdle_text& name : values_.of(text, scanner_.fields(), decode, encoding_, quote())) {
+    names.emplace_back(kit::view(name));
+  }
+  if (const auto name = repeated(names)) {
+    unusable(name->empty() ? "the header row cannot be used: two columns have no name"
+                           : "the header row cannot be used: two columns are named \"" +
+                                 std::string(*name) + "\"");
+    return;
+  }
+  set_columns(std::move(names));
+}
+
+// Empty where there is none.
+std::string DelimitedReader::fault_of(std::string_view text) const {
+  if (scanner_.needs_a_look()) {
+    if (const auto fault = text_fault(text, encoding_)) return std::string(*fault);
+  }
+  if (scanner_.fault() != RowFault::kNone) return std::string(quote_fault(scanner_.fault()));
+  const size_t count = scanner_.field_count();
+  if (count > max_fields_) {
+    return fields(count) + " in one row; at most " + std::to_string(max_fields_) + " are read";
+  }
+  if (columns_known_ && count != names_.size()) {
+    return fields(count) + " where there are " + std::to_string(names_.size()) +
+           (names_.size() == 1 ? " column" : " columns");
+  }
+  return {};
+}
+
+void DelimitedReader::set_columns(std::vector<std::string> names) {
+  names_ = std::move(names);
+  lent_names_.clear();
+  for (const std::string& name : names_) lent_names_.push_back(kit::lend(name));
+  columns_known_ = true;
+}
+
+void DelimitedReader::emit(std::string_view text) {
+  const bool decode = scanner_.needs_a_look() && is_single_byte(encoding_);
+  const std::vector<girdle_text>& values =
+      values_.of(text, scanner_.fields(), decode, encoding_, quote());
+  out_.emit({sizeof(girdle_record), 1, begin_, row_bytes_, line_, values.size(), lent_names_.data(),
+             values.data()});
+}
+
+void DelimitedReader::unusable(std::string_view reason) {
+  out_.aside(begin_, row_bytes_, line_, reason);
+  rest_reason_ = RestReason::kHeader;
+  mode_ = Mode::kRest;
+}
+
+// Whole pieces as they come, so that memory and a growing document's position do not wait for its
+// end.
+void DelimitedReader::set_rest_aside(bool whole) {
+  if (mode_ != Mode::kRest) return;
+  static constexpr std::string_view kReasons[] = {
+      "no row can be read, because the header row could not be used",
+      "no byte order mark: it must say which of the two forms of UTF-16 this is",
+      "the document is in UTF-32, which is not read",
+  };
+  while (!out_.stopped() && begin_ < fed_) {
+    const uint64_t length = std::min(fed_ - begin_, out_.limit());
+    if (!whole && length < out_.limit()) return;
+    out_.aside(begin_, length, line_, kReasons[static_cast<size_t>(rest_reason_)]);
+    begin_ += length;
+    line_ = 0;
+  }
+}
+
+uint64_t DelimitedReader::consumed() const { return begin_; }
+
+std::string_view DelimitedReader::save() {
+  if (mode_ == Mode::kHead) return {};
+  const Mode mode = mode_ == Mode::kRow ? Mode::kBetween : mode_;
+  kit::StateWriter state(state_, kStateVersion, fingerprint_);
+  state.number(static_cast<uint64_t>(mode)).number(static_cast<uint64_t>(encoding_));
+  state.number(static_cast<uint8_t>(dialect_.delimiter)).number(line_);
+  state.number(static_cast<uint64_t>(rest_reason_)).number(first_row_).number(after_cr_);
+  state.number(place_.quoted).number(place_.field_quoted).number(place_.after_quote);
+  state.number(place_.field_begins).number(place_.after_cr).number(place_.line_ends);
+  state.number(columns_known_).number(names_.size());
+  for (const std::string& name : names_) state.text(name);
+  return state_;
+}
+
+bool DelimitedReader::resume(std::string_view bytes) {
+  kit::StateParser state(bytes, kStateVersion, fingerprint_);
+  mode_ = static_cast<Mode>(state.number(static_cast<uint64_t>(Mode::kRest)));
+  encoding_ = static_cast<Encoding>(state.number(static_cast<uint64_t>(Encoding::kUtf32)));
+  dialect_.delimiter = static_cast<char>(state.number(127));
+  line_ = state.number();
+  rest_reason_ = static_cast<RestReason>(state.number(static_cast<uint64_t>(RestReason::kUtf32)));
+  first_row_ = state.flag();
+  after_cr_ = state.flag();
+  place_.quoted = state.flag();
+  place_.field_quoted = state.flag();
+  place_.after_quote = state.flag();
+  place_.field_begins = state.flag();
+  place_.after_cr = state.flag();
+  place_.line_ends = state.number();
+  const bool known = state.flag();
+  std::vector<std::string> names(state.number(max_fields_));
+  for (std::string& name : names) {
+    if (!state.good()) return false;
+    name = state.text();
+  }
+  const bool readable = mode_ != Mode::kHead && mode_ != Mode::kRow;
+  if (!state.done() || !readable || !dialect_.can_delimit(dialect_.delimiter)) return false;
+  scanner_ = RowScanner(dialect_.delimiter, dialect_.quote, max_fields_);
+  scanner_.take_up(place_);
+  decoder_ = Utf16Decoder(encoding_ == Encoding::kUtf16Be);
+  if (known) set_columns(std::move(names));
+  return true;
+}
+
+const girdle_reader_descriptor& descriptor() {
+  static constexpr girdle_reader_descriptor kDescriptor =
+      kit::describe<DelimitedReader>("delimited", "0.1.0");
+  return kDescriptor;
+}
+
+}  // namespace girdle::delimited
