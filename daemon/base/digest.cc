@@ -42,6 +42,15 @@ void Sha256::update(std::string_view bytes) {
   must(EVP_DigestUpdate(static_cast<EVP_MD_CTX*>(context_), bytes.data(), bytes.size()) == 1);
 }
 
+Digest Sha256::so_far() const {
+  EVP_MD_CTX* const copy = EVP_MD_CTX_new();
+  must(copy != nullptr && EVP_MD_CTX_copy_ex(copy, static_cast<EVP_MD_CTX*>(context_)) == 1);
+  Digest digest;
+  must(EVP_DigestFinal_ex(copy, digest.data(), nullptr) == 1);
+  EVP_MD_CTX_free(copy);
+  return digest;
+}
+
 Digest Sha256::finish() {
   Digest digest;
   must(EVP_DigestFinal_ex(static_cast<EVP_MD_CTX*>(context_), digest.data(), nullptr) == 1);

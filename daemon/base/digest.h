@@ -20,6 +20,8 @@ class Sha256 {
   Sha256& operator=(Sha256&& other) noexcept;
 
   void update(std::string_view bytes);
+  // The digest of what came since the beginning; more may follow.
+  Digest so_far() const;
   // Ends the digest and begins the next.
   Digest finish();
 

@@ -15,6 +15,7 @@
 
 #include "base/clock.h"
 #include "base/log.h"
+#include "base/result.h"
 #include "config/settings.h"
 #include "intake/sink.h"
 
@@ -51,7 +52,8 @@ class Intake {
   virtual Status status() const = 0;
 };
 
-std::unique_ptr<Intake> make_intake(const config::Intake& settings, Sink& sink, base::Clock& clock, base::Log log,
-                                    boost::asio::any_io_executor executor);
+// Touches neither folder nor device. Fails where the settings name what there is not (a block check, a baud rate).
+base::Result<std::unique_ptr<Intake>> make_intake(const config::Intake& settings, Sink& sink, base::Clock& clock,
+                                                  base::Log log, boost::asio::any_io_executor executor);
 
 }  // namespace girdle::intake
