@@ -1,0 +1,120 @@
+#include "casework/weigh.h"
+
+#include "evidence/colour_grade.h"
+
+namespace girdle::casework {
+namespace {
+
+using base::Decimal;
+using model::Declaration;
+using model::Evidence;
+using model::Finding;
+using model::Scope;
+using policy::Value;
+
+// A fact that cannot be compared (a colour range, say) is not known.
+std::optional<bool> inside(const std::optional<policy::UnaryTest>& test, const Value& value) {
+  if (!test || std::holds_alternative<std::monostate>(value)) return std::nullopt;
+  return test->matches(value, [](std::string_view name) -> Value {
+    const auto rank = evidence::colour_rank(name);
+    return rank ? Value(Decimal(*rank)) : Value();
+  });
+}
+
+Value decimal_value(const std::optional<Decimal>& declared, const std::optional<Decimal>& read) {
+  if (declared) return *declared;
+  if (read) return *read;
+  return {};
+}
+
+Value color_value(std::string_view declared, std::string_view read) {
+  const auto rank = evidence::colour_rank(declared.empty() ? read : declared);
+  return rank ? Value(Decimal(*rank)) : Value();
+}
+
+bool outside_ambient(const Measurement& m) {
+  return inside(m.rules->temperature_c, decimal_value({}, m.reading->temperature_c)) == false ||
+         inside(m.rules->humidity_pct, decimal_value({}, m.reading->humidity_pct)) == false;
+}
+
+Evidence::Common common(Finding finding) { return static_cast<Evidence::Common>(finding); }
+
+static_assert(static_cast<int>(Evidence::Common::kIndeterminate) == static_cast<int>(Finding::kIndeterminate));
+
+}  // namespace
+
+std::string_view text(Weight weight) {
+  switch (weight) {
+    case Weight::kCounted: return "counts";
+    case Weight::kVoid: return "no valid measurement";
+    case Weight::kOutsideAmbient: return "discounted: outside the instrument's ambient limits";
+    case Weight::kOutsideScope: return "discounted: outside the instrument's scope, others are inside";
+  }
+  return "";
+}
+
+Scope scope_of(const Measurement& m, const Declaration* declared) {
+  if (!m.rules->has_scope()) return Scope::kUnknown;
+  static const Declaration kNone;
+  const Declaration& d = declared ? *declared : kNone;
+  const auto color = inside(m.rules->color, color_value(d.color, m.reading->color));
+  const auto carat = inside(m.rules->carat, decimal_value(d.carat, m.reading->carat));
+  const auto table = inside(m.rules->table_mm, decimal_value(d.table_mm, m.reading->table_mm));
+  if (color == false || carat == false || table == false) return Scope::kOut;
+  return color == true || carat == true ? Scope::kIn : Scope::kUnknown;
+}
+
+Evidence weigh(std::span<const Measurement> measurements, const Declaration* declared, const House& house,
+               std::vector<Weight>* weights) {
+  Evidence evidence;
+  evidence.required = house.required;
+  if (declared) evidence.declared = declared->identity;
+  if (weights) weights->assign(measurements.size(), Weight::kCounted);
+
+  // First pass: what each is worth by itself, and whether any is inside scope.
+  const auto weight_alone = [](const Measurement& m) {
+    if (m.reading->finding == Finding::kVoid) return Weight::kVoid;
+    return outside_ambient(m) ? Weight::kOutsideAmbient : Weight::kCounted;
+  };
+  int counted_in = 0, counted_out = 0, counted_unknown = 0;
+  for (const Measurement& m : measurements) {
+    if (weight_alone(m) != Weight::kCounted) continue;
+    switch (scope_of(m, declared)) {
+      case Scope::kIn: ++counted_in; break;
+      case Scope::kOut: ++counted_out; break;
+      case Scope::kUnknown: ++counted_unknown; break;
+    }
+  }
+
+  for (size_t i = 0; i < measurements.size(); ++i) {
+    const Measurement& m = measurements[i];
+    Weight weight = weight_alone(m);
+    if (weight == Weight::kCounted && counted_in > 0 && counted_out > 0 && scope_of(m, declared) == Scope::kOut) {
+      weight = Weight::kOutsideScope;
+    }
+    if (weights) (*weights)[i] = weight;
+    switch (weight) {
+      case Weight::kVoid:
+        ++evidence.voids;
+        break;
+      case Weight::kOutsideAmbient:
+      case Weight::kOutsideScope:
+        ++evidence.discounted;
+        break;
+      case Weight::kCounted:
+        evidence.finding = evidence.valid == 0 || evidence.finding == common(m.reading->finding)
+                               ? common(m.reading->finding)
+                               : Evidence::Common::kMixed;
+        ++evidence.valid;
+        break;
+    }
+  }
+  if (counted_in > 0) {
+    evidence.scope = Scope::kIn;
+  } else if (counted_out > 0 && counted_unknown == 0) {
+    evidence.scope = Scope::kOut;
+  }
+  return evidence;
+}
+
+}  // namespace girdle::casework

@@ -1,0 +1,241 @@
+// The ledger: the durable store of readings, receipts, cases, outcomes, deliveries, positions and what was set aside.
+// schemas/ledger.md has the tables.
+//
+// One Ledger writes, on one thread; `Ledger::read` opens any number of readers beside it (other threads, other
+// processes), each on one thread, which see what is committed. All writing stands between begin() and commit(); what
+// was not committed never happened. Errors of SQLite end here: kInput for a ledger that is damaged, of another kind or
+// of a newer version (never touched), kEnvironment for a full disk, a lock, a missing folder.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "base/clock.h"
+#include "base/digest.h"
+#include "base/result.h"
+#include "model/outcome.h"
+#include "model/position.h"
+#include "model/record.h"
+
+struct sqlite3;
+
+namespace girdle::ledger {
+
+// Numbers are the ledger's own handles: positive, never reused, 0 = none.
+using Number = int64_t;
+
+struct StoredReading {
+  Number id = 0;
+  Number subject = 0;  // 0: unbound
+  Number instrument = 0;
+  Number intake = 0;
+  Number document = 0;
+  Number pair = 0;     // the reading that this one is the second route of; 0 = none
+  bool live = true;    // false: a newer record of the same run took its place
+  base::Instant came_at{};   // the earliest time of its documents, and its offset in that one
+  uint64_t came_offset = 0;  // set when read; written only by set_reading_time
+  int64_t content = 0;
+  model::Reading reading;
+};
+
+struct StoredDeclaration {
+  Number id = 0;
+  base::Instant came_at{};   // declared_at, or the earliest time of its lists, and its offset in that one
+  uint64_t came_offset = 0;  // as in StoredReading
+  int64_t content = 0;
+  model::Declaration declaration;
+};
+
+enum class CaseState : uint8_t { kOpen, kMerged, kEmpty };
+
+// A case's number tells its subject: subject × 2^16 + the how-manyeth case of the subject, from 0.
+struct CaseRow {
+  Number number = 0;
+  base::Instant first_at{}, last_at{};  // of its measurements
+  CaseState state = CaseState::kOpen;
+  Number merged_into = 0;
+  int64_t sequence = 0;  // of its last outcome; 0 = none yet
+};
+inline Number subject_of(Number case_number) { return case_number >> 16; }
+inline Number first_case_of(Number subject) { return subject << 16; }
+
+struct OutcomeRow {
+  Number case_number = 0;
+  int64_t sequence = 0;
+  model::Decision decision;  // reason_text is not stored: it follows from the code and the evidence
+  std::optional<model::Disposition> previous;
+  model::SubjectKind kind = model::SubjectKind::kStone;
+  int64_t duplicates = 0;
+  Number declaration = 0;
+  Number merged_into = 0;  // case
+  Number house = 0;
+  base::Instant decided_at{};
+};
+
+struct DeliveryRow {
+  Number id = 0;
+  Number outlet = 0;
+  Number case_number = 0;
+  int64_t sequence = 0;
+  model::DeliveryState state = model::DeliveryState::kWaiting;
+  int64_t attempts = 0;
+  std::optional<base::Instant> due;  // nothing: an earlier outcome of the case has to go first
+  int status = 0;                    // HTTP status of the last attempt; 0 = none came
+  std::string note;                  // of the last attempt
+  base::Instant changed_at{};
+};
+
+struct AsideRow {
+  Number id = 0;
+  std::string intake, document;
+  base::Instant at{};
+  model::Aside aside;
+};
+
+struct Receipt {
+  Number document = 0;
+  std::string intake, name;
+  base::Instant came_at{};
+};
+
+// What was stored under a record's identity when it was offered.
+struct Same {
+  Number id = 0;
+  int64_t content = 0;
+  base::Instant came_at{};
+  uint64_t offset = 0;
+};
+
+// For the lists of the command line. Empty texts and zeros do not filter.
+struct Filter {
+  std::string stock_number;  // or its beginning, when it ends in *
+  std::string intake, instrument, outlet, word;  // word: a disposition, a finding or a delivery's state
+  base::Instant since{}, until = base::Instant::max();
+  int64_t limit = 100;
+};
+
+struct CaseLine {
+  std::string case_id, key;
+  CaseRow row;
+  OutcomeRow outcome;
+};
+
+class Ledger {
+ public:
+  // Creates the file where it is missing, migrates an older version forward. Holds a lock beside the file for as long as
+  // it lives: a second writer is refused, with the first one's process number.
+  static base::Result<std::unique_ptr<Ledger>> open(const std::filesystem::path& path);
+  static base::Result<std::unique_ptr<Ledger>> read(const std::filesystem::path& path);
+  // For fault injection: the name of a registered sqlite3_vfs.
+  static base::Result<std::unique_ptr<Ledger>> open_on(const std::filesystem::path& path, const char* vfs);
+  ~Ledger();
+
+  // Eight letters and digits, drawn when the ledger was made: case ids of two ledgers never meet.
+  const std::string& name() const;
+  std::string case_id(Number case_number) const;
+  std::optional<Number> case_number(std::string_view case_id) const;
+
+  base::Result<void> begin();
+  base::Result<void> commit();
+  void rollback();
+  // Moves what the write-ahead log holds into the file, when it holds at least so many pages; between transactions.
+  bool tidy(uint64_t pages);
+
+  // Names to numbers, making them where they are new; inside a transaction.
+  base::Result<Number> intake(std::string_view name);
+  base::Result<Number> instrument(std::string_view serial);
+  base::Result<Number> outlet(std::string_view name);
+  // `fresh` tells whether it was made now.
+  base::Result<Number> subject(std::string_view key, bool* fresh);
+  // The rules in force, by their digest; the text is kept once.
+  base::Result<Number> house(const model::PolicyStamp& stamp, std::string_view text, base::Instant now);
+
+  base::Result<Number> add_document(Number intake, const model::Document& document, base::Instant now);
+  bool knows_document(Number intake, const base::Digest& digest);
+  // A document's digest is known once all of it is in.
+  base::Result<void> complete_document(Number document);
+
+  // All stored readings of the same instrument and run (or, without a run, of the same time).
+  base::Result<void> find_same(Number instrument, const model::Reading& reading, std::vector<Same>& out);
+  base::Result<Number> add_reading(const StoredReading& reading, bool near);
+  base::Result<void> set_reading_time(Number id, base::Instant came_at, uint64_t offset);
+  base::Result<void> set_reading_links(Number id, Number subject, bool live, Number pair);
+  // `near`: readings that are found by their instrument and time (see near_readings).
+  base::Result<void> set_near(Number instrument);
+
+  base::Result<std::optional<Same>> find_declaration(Number subject, int64_t content);
+  base::Result<Number> add_declaration(Number subject, Number document, const StoredDeclaration& declaration);
+  base::Result<void> set_declaration_time(Number id, base::Instant came_at, uint64_t offset);
+  // False when the very same scan is there.
+  base::Result<bool> add_scan(const model::Scan& scan, Number document);
+
+  enum class ReceiptKind : uint8_t { kReading, kDeclaration };
+  // `count` records of one document in a row are duplicates of `count` readings with numbers in a row.
+  base::Result<void> add_receipts(ReceiptKind kind, Number first, int64_t count, Number document,
+                                  base::Instant came_at, uint64_t offset);
+  base::Result<Number> add_aside(Number intake, Number document, const model::Aside& aside, base::Instant now);
+  base::Result<void> set_position(Number intake, const model::FilePosition& position);
+
+  base::Result<void> put_case(const CaseRow& row, bool fresh);
+  base::Result<void> add_outcome(const OutcomeRow& row);
+  base::Result<Number> add_delivery(Number outlet, Number case_number, int64_t sequence, base::Instant now,
+                                    bool* is_head);
+  // Marks a delivery; when it ends (sent, parked), the case's next one becomes the head: its number, or 0.
+  base::Result<Number> mark_delivery(const DeliveryRow& row);
+  base::Result<void> close_outlet(Number outlet, std::string_view reason);
+
+  // Reading, for the writer and for readers alike.
+  std::optional<Number> find_subject(std::string_view key);
+  std::string subject_key(Number subject);
+  std::optional<Number> find_intake(std::string_view name);
+  std::optional<Number> find_outlet(std::string_view name);
+  std::string outlet_closed(Number outlet);
+  std::optional<model::FilePosition> position(Number intake, std::string_view name);
+  base::Result<std::vector<StoredReading>> readings_of(Number subject, base::Instant from, base::Instant to);
+  base::Result<std::optional<StoredReading>> reading(Number id);
+  // Readings that were added with `near`, of one instrument, by time.
+  base::Result<std::vector<StoredReading>> near_readings(Number instrument, base::Instant from, base::Instant to);
+  base::Result<std::vector<model::Scan>> scans(std::string_view bench, base::Instant from, base::Instant to);
+  base::Result<std::vector<StoredDeclaration>> declarations_of(Number subject);
+  // Later claims of the same content, by receipt: their times.
+  base::Result<std::vector<base::Instant>> receipt_times(ReceiptKind kind, Number id);
+  int64_t count_receipts(ReceiptKind kind, Number id);
+  base::Result<std::vector<Receipt>> receipts_of(ReceiptKind kind, Number id);
+  base::Result<std::vector<CaseRow>> cases_of(Number subject);
+  base::Result<std::optional<OutcomeRow>> outcome(Number case_number, int64_t sequence);
+  // The outcome with all that an outlet is told.
+  base::Result<model::Outcome> full_outcome(Number case_number, int64_t sequence, std::string_view site);
+  // Heads that are due, oldest due first, none of `except`; `next_due` gets the earliest due of the others.
+  base::Result<std::vector<DeliveryRow>> due_deliveries(Number outlet, base::Instant now, size_t limit,
+                                                        const std::vector<Number>& except, base::Instant* next_due);
+  base::Result<std::optional<DeliveryRow>> delivery(Number id);
+  bool has_waiting(Number outlet);
+  std::string document_name(Number document);
+  std::string intake_name(Number intake);
+  std::string instrument_serial(Number instrument);
+
+  base::Result<void> each_case(const Filter& filter, const std::function<void(const CaseLine&)>& row);
+  base::Result<void> each_reading(const Filter& filter, const std::function<void(const StoredReading&)>& row);
+  base::Result<void> each_aside(const Filter& filter, const std::function<void(const AsideRow&)>& row);
+  base::Result<void> each_delivery(const Filter& filter,
+                                   const std::function<void(const DeliveryRow&, const std::string& outlet,
+                                                            const std::string& key)>& row);
+  struct Counts {
+    int64_t readings = 0, receipts = 0, declarations = 0, asides = 0, cases = 0, outcomes = 0, waiting = 0, sent = 0,
+            parked = 0;
+  };
+  base::Result<Counts> counts();
+
+ private:
+  struct State;
+  explicit Ledger(std::unique_ptr<State> state);
+  std::unique_ptr<State> state_;
+};
+
+}  // namespace girdle::ledger

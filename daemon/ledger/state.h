@@ -1,0 +1,51 @@
+// The insides of a Ledger: its connection, its statements (prepared when first used) and its name tables.
+#pragma once
+
+#include <string>
+#include <unordered_map>
+
+#include "ledger/ledger.h"
+#include "ledger/sqlite.h"
+
+namespace girdle::ledger {
+
+struct TextHash {
+  using is_transparent = void;
+  size_t operator()(std::string_view text) const { return std::hash<std::string_view>()(text); }
+};
+using NumberByText = std::unordered_map<std::string, Number, TextHash, std::equal_to<>>;
+
+struct Ledger::State {
+  Database database;
+  std::string name;
+  int lock = -1;  // descriptor of the lock file; -1 for a reader
+  uint64_t log_pages = 0;  // in the write-ahead log after the last commit
+
+  // Small closed sets, kept whole. Emptied by a rollback: what was made in it never happened.
+  NumberByText intakes, instruments, outlets;
+  std::unordered_map<Number, std::string> intake_names, instrument_serials;
+
+  Statement insert_intake, insert_instrument, insert_outlet, insert_subject, select_subject, insert_house, select_house;
+  Statement insert_document, select_known, complete_document;
+  Statement select_same, insert_reading, update_reading_time, update_reading_links, update_near;
+  Statement select_declaration, insert_declaration, update_declaration_time, insert_scan;
+  Statement insert_receipt, next_receipt, insert_aside, upsert_position;
+  Statement insert_case, update_case, insert_outcome, insert_delivery, select_waiting, select_delivery, update_delivery,
+      select_next_waiting, update_due, update_outlet;
+  Statement select_intake, select_outlet, select_key, select_closed, select_position, select_readings, select_reading,
+      select_near, select_scans, select_declarations, select_receipt_times, count_receipts, select_receipts,
+      select_cases, select_outcome, select_due, select_next_due, select_any_waiting, select_document, select_names,
+      select_declaration_by_id, select_house_by_id;
+
+  ~State();
+
+  // The statement, prepared; callers use it only when this is ok.
+  base::Result<void> ready(Statement& statement, const char* sql);
+  base::Result<Number> name_number(Statement& insert, const char* sql, NumberByText& known, std::string_view text);
+};
+
+// Runs of the program's own SQL cannot fail to prepare on a sound ledger, so every user goes through this.
+#define GIRDLE_READY(statement, sql) \
+  if (auto ready_ = state_->ready(state_->statement, sql); !ready_) return ready_.error()
+
+}  // namespace girdle::ledger

@@ -1,0 +1,430 @@
+// Everything that changes the ledger.
+#include <array>
+#include <bit>
+
+#include "base/json.h"
+#include "ledger/state.h"
+
+namespace girdle::ledger {
+namespace {
+
+using base::Result;
+using base::to_millis;
+
+// A run that is a plain whole number is stored as one: neighbours in time are neighbours in the index. Only the form
+// that to_string() gives back counts, so that "007" stays a text.
+std::optional<int64_t> whole_number(std::string_view run) {
+  if (run.empty() || run.size() > 18 || (run[0] == '0' && run.size() > 1)) return std::nullopt;
+  int64_t value = 0;
+  for (const char c : run) {
+    if (c < '0' || c > '9') return std::nullopt;
+    value = value * 10 + (c - '0');
+  }
+  return value;
+}
+
+std::array<char, 8> time_slot(base::Instant instant) {
+  std::array<char, 8> bytes;
+  auto value = static_cast<uint64_t>(to_millis(instant));
+  for (size_t i = 8; i-- > 0; value >>= 8) bytes[i] = static_cast<char>(value);
+  return bytes;
+}
+
+void bind_slot(Statement& statement, const model::Reading& reading, const std::array<char, 8>& slot) {
+  if (reading.run.empty()) {
+    statement.bind_blob({slot.data(), slot.size()});
+  } else if (const auto number = whole_number(reading.run)) {
+    statement.bind(*number);
+  } else {
+    statement.bind(std::string_view(reading.run));
+  }
+}
+
+std::string extra_json(const std::vector<std::pair<std::string, std::string>>& extra) {
+  std::string out;
+  if (extra.empty()) return out;
+  base::JsonWriter json(out);
+  json.begin_object();
+  for (const auto& [name, value] : extra) json.member(name, std::string_view(value));
+  json.end_object();
+  return out;
+}
+
+template <class Enum>
+void bind_word(Statement& statement, const std::optional<Enum>& word) {
+  if (word) {
+    statement.bind(static_cast<int64_t>(*word));
+  } else {
+    statement.bind_null();
+  }
+}
+
+std::string_view bytes_of(const base::Digest& digest) {
+  return {reinterpret_cast<const char*>(digest.data()), digest.size()};
+}
+
+}  // namespace
+
+Result<Number> Ledger::State::name_number(Statement& insert, const char* sql, NumberByText& known,
+                                          std::string_view text) {
+  if (const auto at = known.find(text); at != known.end()) return at->second;
+  if (auto done = ready(insert, sql); !done) return done.error();
+  auto row = insert.start().bind(text).step();
+  if (!row) return row.error();
+  const Number number = insert.number(0);
+  insert.reset();
+  known.emplace(text, number);
+  return number;
+}
+
+Result<Number> Ledger::intake(std::string_view name) {
+  return state_->name_number(state_->insert_intake,
+                             "INSERT INTO intake (name) VALUES (?) ON CONFLICT (name) DO UPDATE SET name = name "
+                             "RETURNING id",
+                             state_->intakes, name);
+}
+
+Result<Number> Ledger::instrument(std::string_view serial) {
+  return state_->name_number(state_->insert_instrument,
+                             "INSERT INTO instrument (serial) VALUES (?) ON CONFLICT (serial) DO UPDATE SET "
+                             "serial = serial RETURNING id",
+                             state_->instruments, serial);
+}
+
+Result<Number> Ledger::outlet(std::string_view name) {
+  return state_->name_number(state_->insert_outlet,
+                             "INSERT INTO outlet (name) VALUES (?) ON CONFLICT (name) DO UPDATE SET name = name "
+                             "RETURNING id",
+                             state_->outlets, name);
+}
+
+Result<Number> Ledger::subject(std::string_view key, bool* fresh) {
+  GIRDLE_READY(insert_subject, "INSERT INTO subject (key) VALUES (?) ON CONFLICT (key) DO NOTHING");
+  if (auto done = state_->insert_subject.start().bind(key).run(); !done) return done.error();
+  sqlite3* const handle = state_->database.handle();
+  *fresh = sqlite3_changes(handle) > 0;
+  if (*fresh) return sqlite3_last_insert_rowid(handle);
+  const auto known = find_subject(key);
+  if (!known) return state_->database.error("looking a subject up");
+  return *known;
+}
+
+Result<Number> Ledger::house(const model::PolicyStamp& stamp, std::string_view text, base::Instant now) {
+  GIRDLE_READY(insert_house,
+               "INSERT INTO house (digest, name, version, rules, since) VALUES (?, ?, ?, ?, ?) "
+               "ON CONFLICT (digest) DO UPDATE SET digest = digest RETURNING id");
+  Statement& insert = state_->insert_house;
+  auto row = insert.start()
+                 .bind(std::string_view(stamp.digest))
+                 .bind(std::string_view(stamp.name))
+                 .bind(std::string_view(stamp.version))
+                 .bind(text)
+                 .bind(to_millis(now))
+                 .step();
+  if (!row) return row.error();
+  const Number number = insert.number(0);
+  insert.reset();
+  return number;
+}
+
+Result<Number> Ledger::add_document(Number intake, const model::Document& document, base::Instant now) {
+  GIRDLE_READY(insert_document,
+               "INSERT INTO document (intake, name, digest, offset, size, came_at, taken_at) VALUES (?, ?, ?, ?, ?, ?, ?)");
+  auto done = state_->insert_document.start()
+                  .bind(intake)
+                  .bind(std::string_view(document.name))
+                  .bind_blob(bytes_of(document.digest))
+                  .bind(static_cast<int64_t>(document.offset))
+                  .bind(static_cast<int64_t>(document.size))
+                  .bind(to_millis(document.came_at))
+                  .bind(to_millis(now))
+                  .run();
+  if (!done) return done.error();
+  return sqlite3_last_insert_rowid(state_->database.handle());
+}
+
+Result<void> Ledger::complete_document(Number document) {
+  GIRDLE_READY(complete_document, "UPDATE document SET complete = 1 WHERE id = ?");
+  return state_->complete_document.start().bind(document).run();
+}
+
+Result<void> Ledger::find_same(Number instrument, const model::Reading& reading, std::vector<Same>& out) {
+  GIRDLE_READY(select_same,
+               "SELECT id, content, came_at, coalesce(came_offset, offset) FROM reading WHERE instrument = ? AND slot = ?");
+  out.clear();
+  Statement& select = state_->select_same;
+  const auto slot = time_slot(reading.measured_at);
+  select.start().bind(instrument);
+  bind_slot(select, reading, slot);
+  for (;;) {
+    auto row = select.step();
+    if (!row) return row.error();
+    if (!*row) return {};
+    out.push_back({select.number(0), select.number(1), base::from_millis(select.number(2)),
+                   static_cast<uint64_t>(select.number(3))});
+  }
+}
+
+Result<Number> Ledger::add_reading(const StoredReading& stored, bool near) {
+  GIRDLE_READY(insert_reading,
+               "INSERT INTO reading (subject, instrument, slot, content, measured_at, finding, live, pair, near, document, "
+               "intake, offset, length, line, came_at, stock, position, kind, diamond_type, confidence, carat, color, "
+               "shape, table_mm, length_mm, width_mm, depth_mm, temperature_c, humidity_pct, operator, note, time_rule, "
+               "extra) VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)");
+  const model::Reading& r = stored.reading;
+  const auto slot = time_slot(r.measured_at);
+  const std::string extra = extra_json(r.extra);
+  Statement& insert = state_->insert_reading;
+  insert.start().bind_number_or_null(stored.subject).bind(stored.instrument);
+  bind_slot(insert, r, slot);
+  insert.bind(stored.content).bind(to_millis(r.measured_at)).bind(static_cast<int64_t>(r.finding));
+  insert.bind(int64_t{stored.live}).bind_number_or_null(stored.pair).bind_number_or_null(near ? 1 : 0);
+  insert.bind(stored.document).bind(stored.intake);
+  insert.bind(static_cast<int64_t>(r.place.offset)).bind(static_cast<int64_t>(r.place.length));
+  insert.bind(int64_t{r.place.line}).bind(to_millis(stored.came_at));
+  // A null stock: the subject's key says it, or nothing does and the reading is unbound or was bound by a scan.
+  const bool own_key = r.stock_number.empty();
+  if (own_key) {
+    insert.bind_null().bind_null();
+  } else {
+    insert.bind(std::string_view(r.stock_number)).bind_text_or_null(r.position);
+  }
+  bind_word(insert, r.subject_kind);
+  bind_word(insert, r.diamond_type);
+  insert.bind(r.confidence).bind(r.carat).bind_text_or_null(r.color).bind_text_or_null(r.shape);
+  insert.bind(r.table_mm).bind(r.length_mm).bind(r.width_mm).bind(r.depth_mm).bind(r.temperature_c).bind(r.humidity_pct);
+  insert.bind_text_or_null(r.operator_name).bind_text_or_null(r.note).bind_text_or_null(r.time_rule);
+  insert.bind_text_or_null(extra);
+  if (auto done = insert.run(); !done) return done.error();
+  return sqlite3_last_insert_rowid(state_->database.handle());
+}
+
+Result<void> Ledger::set_reading_time(Number id, base::Instant came_at, uint64_t offset) {
+  GIRDLE_READY(update_reading_time, "UPDATE reading SET came_at = ?, came_offset = ? WHERE id = ?");
+  return state_->update_reading_time.start().bind(to_millis(came_at)).bind(static_cast<int64_t>(offset)).bind(id).run();
+}
+
+Result<void> Ledger::set_reading_links(Number id, Number subject, bool live, Number pair) {
+  GIRDLE_READY(update_reading_links, "UPDATE reading SET subject = ?, live = ?, pair = ? WHERE id = ?");
+  return state_->update_reading_links.start()
+      .bind_number_or_null(subject)
+      .bind(int64_t{live})
+      .bind_number_or_null(pair)
+      .bind(id)
+      .run();
+}
+
+Result<void> Ledger::set_near(Number instrument) {
+  GIRDLE_READY(update_near, "UPDATE reading SET near = 1 WHERE instrument = ? AND near IS NULL");
+  return state_->update_near.start().bind(instrument).run();
+}
+
+Result<std::optional<Same>> Ledger::find_declaration(Number subject, int64_t content) {
+  GIRDLE_READY(select_declaration,
+               "SELECT id, came_at, coalesce(came_offset, offset) FROM declaration WHERE subject = ? AND content = ?");
+  Statement& select = state_->select_declaration;
+  auto row = select.start().bind(subject).bind(content).step();
+  if (!row) return row.error();
+  if (!*row) return std::optional<Same>();
+  const Same same{select.number(0), content, base::from_millis(select.number(1)),
+                  static_cast<uint64_t>(select.number(2))};
+  select.reset();
+  return std::optional<Same>(same);
+}
+
+Result<Number> Ledger::add_declaration(Number subject, Number document, const StoredDeclaration& stored) {
+  GIRDLE_READY(insert_declaration,
+               "INSERT INTO declaration (subject, content, document, offset, length, line, came_at, declared_at, "
+               "identity, kind, color, shape, mount, channel, carat, table_mm, length_mm, width_mm, depth_mm, stones, "
+               "value, extra) VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)");
+  const model::Declaration& d = stored.declaration;
+  const std::string extra = extra_json(d.extra);
+  Statement& insert = state_->insert_declaration;
+  insert.start().bind(subject).bind(stored.content).bind(document);
+  insert.bind(static_cast<int64_t>(d.place.offset)).bind(static_cast<int64_t>(d.place.length));
+  insert.bind(int64_t{d.place.line}).bind(to_millis(stored.came_at));
+  if (d.declared_at) {
+    insert.bind(to_millis(*d.declared_at));
+  } else {
+    insert.bind_null();
+  }
+  bind_word(insert, d.identity);
+  bind_word(insert, d.subject_kind);
+  insert.bind_text_or_null(d.color).bind_text_or_null(d.shape).bind_text_or_null(d.mount).bind_text_or_null(d.channel);
+  insert.bind(d.carat).bind(d.table_mm).bind(d.length_mm).bind(d.width_mm).bind(d.depth_mm).bind(d.stones).bind(d.value);
+  insert.bind_text_or_null(extra);
+  if (auto done = insert.run(); !done) return done.error();
+  return sqlite3_last_insert_rowid(state_->database.handle());
+}
+
+Result<void> Ledger::set_declaration_time(Number id, base::Instant came_at, uint64_t offset) {
+  GIRDLE_READY(update_declaration_time, "UPDATE declaration SET came_at = ?, came_offset = ? WHERE id = ?");
+  return state_->update_declaration_time.start()
+      .bind(to_millis(came_at))
+      .bind(static_cast<int64_t>(offset))
+      .bind(id)
+      .run();
+}
+
+Result<bool> Ledger::add_scan(const model::Scan& scan, Number document) {
+  GIRDLE_READY(insert_scan, "INSERT INTO scan VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING");
+  auto done = state_->insert_scan.start()
+                  .bind(std::string_view(scan.bench))
+                  .bind(to_millis(scan.scanned_at))
+                  .bind(std::string_view(scan.stock_number))
+                  .bind(std::string_view(scan.position))
+                  .bind(document)
+                  .run();
+  if (!done) return done.error();
+  return sqlite3_changes(state_->database.handle()) > 0;
+}
+
+Result<void> Ledger::add_receipts(ReceiptKind kind, Number first, int64_t count, Number document, base::Instant came_at,
+                                  uint64_t offset) {
+  GIRDLE_READY(next_receipt, "SELECT coalesce(max(id), 0) + 1 FROM receipt WHERE kind = ? AND first = ?");
+  GIRDLE_READY(insert_receipt, "INSERT INTO receipt VALUES (?, ?, ?, ?, ?, ?, ?)");
+  Statement& next = state_->next_receipt;
+  auto row = next.start().bind(static_cast<int64_t>(kind)).bind(first).step();
+  if (!row) return row.error();
+  const int64_t id = next.number(0);
+  next.reset();
+  return state_->insert_receipt.start()
+      .bind(static_cast<int64_t>(kind))
+      .bind(first)
+      .bind(id)
+      .bind(count)
+      .bind(document)
+      .bind(static_cast<int64_t>(offset))
+      .bind(to_millis(came_at))
+      .run();
+}
+
+Result<Number> Ledger::add_aside(Number intake, Number document, const model::Aside& aside, base::Instant now) {
+  GIRDLE_READY(insert_aside,
+               "INSERT INTO aside (intake, document, offset, length, line, reason, bytes, truncated, at) "
+               "VALUES (?,?,?,?,?,?,?,?,?) ON CONFLICT DO NOTHING");
+  auto done = state_->insert_aside.start()
+                  .bind(intake)
+                  .bind(document)
+                  .bind(static_cast<int64_t>(aside.place.offset))
+                  .bind(static_cast<int64_t>(aside.place.length))
+                  .bind(int64_t{aside.place.line})
+                  .bind(std::string_view(aside.reason))
+                  .bind_blob(aside.bytes)
+                  .bind(int64_t{aside.truncated})
+                  .bind(to_millis(now))
+                  .run();
+  if (!done) return done.error();
+  return sqlite3_last_insert_rowid(state_->database.handle());
+}
+
+Result<void> Ledger::set_position(Number intake, const model::FilePosition& p) {
+  GIRDLE_READY(upsert_position,
+               "INSERT INTO file_position VALUES (?1,?2,?3,?4,?5,?6,?7,?8) ON CONFLICT DO UPDATE SET size = ?3, "
+               "mtime_ns = ?4, ctime_ns = ?5, offset = ?6, prefix = ?7, resume = ?8");
+  return state_->upsert_position.start()
+      .bind(intake)
+      .bind(std::string_view(p.name))
+      .bind(static_cast<int64_t>(p.size))
+      .bind(p.mtime_ns)
+      .bind(p.ctime_ns)
+      .bind(static_cast<int64_t>(p.offset))
+      .bind_blob(bytes_of(p.prefix))
+      .bind_blob(p.resume)
+      .run();
+}
+
+Result<void> Ledger::put_case(const CaseRow& row, bool fresh) {
+  GIRDLE_READY(insert_case, "INSERT INTO cases VALUES (?1, ?2, ?3, ?4, ?5, ?6)");
+  GIRDLE_READY(update_case,
+               "UPDATE cases SET first_at = ?2, last_at = ?3, state = ?4, merged_into = ?5, sequence = ?6 "
+               "WHERE number = ?1");
+  return (fresh ? state_->insert_case : state_->update_case)
+      .start()
+      .bind(row.number)
+      .bind(to_millis(row.first_at))
+      .bind(to_millis(row.last_at))
+      .bind(static_cast<int64_t>(row.state))
+      .bind_number_or_null(row.merged_into)
+      .bind(row.sequence)
+      .run();
+}
+
+Result<void> Ledger::add_outcome(const OutcomeRow& row) {
+  GIRDLE_READY(insert_outcome, "INSERT INTO outcome VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)");
+  const model::Evidence& e = row.decision.evidence;
+  Statement& insert = state_->insert_outcome;
+  insert.start().bind(row.case_number).bind(row.sequence).bind(static_cast<int64_t>(row.decision.disposition));
+  bind_word(insert, row.previous);
+  insert.bind(static_cast<int64_t>(e.finding)).bind(std::string_view(row.decision.reason));
+  insert.bind(int64_t{row.decision.rule}).bind(int64_t{e.valid}).bind(int64_t{e.voids}).bind(int64_t{e.discounted});
+  insert.bind(int64_t{e.required}).bind(row.duplicates).bind(static_cast<int64_t>(e.scope));
+  insert.bind(static_cast<int64_t>(e.instrument));
+  bind_word(insert, e.declared);
+  insert.bind_number_or_null(row.declaration).bind(static_cast<int64_t>(row.kind));
+  insert.bind_number_or_null(row.merged_into).bind(row.house).bind(to_millis(row.decided_at));
+  return insert.run();
+}
+
+Result<Number> Ledger::add_delivery(Number outlet, Number case_number, int64_t sequence, base::Instant now,
+                                    bool* is_head) {
+  GIRDLE_READY(select_waiting,
+               "SELECT 1 FROM delivery WHERE case_number = ? AND outlet = ? AND state = 0 LIMIT 1");
+  GIRDLE_READY(insert_delivery,
+               "INSERT INTO delivery (outlet, case_number, sequence, state, attempts, due_at, status, note, changed_at) "
+               "VALUES (?, ?, ?, 0, 0, ?, 0, '', ?)");
+  auto waiting = state_->select_waiting.start().bind(case_number).bind(outlet).step();
+  if (!waiting) return waiting.error();
+  state_->select_waiting.reset();
+  *is_head = !*waiting;
+  Statement& insert = state_->insert_delivery;
+  insert.start().bind(outlet).bind(case_number).bind(sequence);
+  if (*is_head) {
+    insert.bind(to_millis(now));
+  } else {
+    insert.bind_null();
+  }
+  if (auto done = insert.bind(to_millis(now)).run(); !done) return done.error();
+  return sqlite3_last_insert_rowid(state_->database.handle());
+}
+
+Result<Number> Ledger::mark_delivery(const DeliveryRow& row) {
+  GIRDLE_READY(update_delivery,
+               "UPDATE delivery SET state = ?, attempts = ?, due_at = ?, status = ?, note = ?, changed_at = ? "
+               "WHERE id = ? RETURNING outlet, case_number");
+  GIRDLE_READY(select_next_waiting,
+               "SELECT id FROM delivery WHERE case_number = ? AND outlet = ? AND state = 0 ORDER BY sequence LIMIT 1");
+  GIRDLE_READY(update_due, "UPDATE delivery SET due_at = ? WHERE id = ?");
+  Statement& update = state_->update_delivery;
+  update.start().bind(static_cast<int64_t>(row.state)).bind(row.attempts);
+  if (row.due) {
+    update.bind(to_millis(*row.due));
+  } else {
+    update.bind_null();
+  }
+  auto found = update.bind(int64_t{row.status})
+                   .bind(std::string_view(row.note))
+                   .bind(to_millis(row.changed_at))
+                   .bind(row.id)
+                   .step();
+  if (!found) return found.error();
+  if (!*found) return Number{0};
+  const Number outlet = update.number(0);
+  const Number case_number = update.number(1);
+  update.reset();
+  if (row.state == model::DeliveryState::kWaiting) return Number{0};
+  auto next = state_->select_next_waiting.start().bind(case_number).bind(outlet).step();
+  if (!next) return next.error();
+  if (!*next) return Number{0};
+  const Number id = state_->select_next_waiting.number(0);
+  state_->select_next_waiting.reset();
+  if (auto done = state_->update_due.start().bind(to_millis(row.changed_at)).bind(id).run(); !done) return done.error();
+  return id;
+}
+
+Result<void> Ledger::close_outlet(Number outlet, std::string_view reason) {
+  GIRDLE_READY(update_outlet, "UPDATE outlet SET closed = ? WHERE id = ?");
+  return state_->update_outlet.start().bind_text_or_null(reason).bind(outlet).run();
+}
+
+}  // namespace girdle::ledger

@@ -1,0 +1,301 @@
+// The first half: records into the ledger, and what they touch.
+#include "service/recorder.h"
+
+#include <algorithm>
+#include <cstring>
+
+namespace girdle::service {
+
+using base::Instant;
+using base::Result;
+using ledger::Ledger;
+using ledger::Number;
+using ledger::Same;
+using ledger::StoredReading;
+
+namespace {
+
+constexpr int64_t kReceiptRun = 1024;  // longest run of receipts in one row (schema)
+
+int64_t first_eight(const base::Digest& digest) {
+  int64_t value;
+  std::memcpy(&value, digest.data(), sizeof value);
+  return value;
+}
+
+bool earlier(Instant a, uint64_t a_offset, Instant b, uint64_t b_offset) {
+  return a != b ? a < b : a_offset < b_offset;
+}
+
+}  // namespace
+
+void Recorder::Touched::touch(Instant at) {
+  from = any ? std::min(from, at) : at;
+  to = any ? std::max(to, at) : at;
+  any = true;
+}
+
+Recorder::Recorder(Ledger& ledger, const base::Clock& clock, std::string site)
+    : ledger_(ledger), clock_(clock), site_(std::move(site)) {}
+
+Result<void> Recorder::adopt(std::shared_ptr<const casework::House> house, std::string rules,
+                             std::vector<std::string> outlets) {
+  house_ = std::move(house);
+  rules_ = std::move(rules);
+  outlet_names_ = std::move(outlets);
+  auto number = ledger_.house(house_->stamp, rules_, clock_.now());
+  if (!number) return number.error();
+  house_number_ = *number;
+  outlets_.clear();
+  for (const std::string& name : outlet_names_) {
+    auto outlet = ledger_.outlet(name);
+    if (!outlet) return outlet.error();
+    outlets_.push_back(*outlet);
+  }
+  // An instrument whose cycle was given later: its older readings must be found by time as well.
+  for (const auto& [serial, rules_of_it] : house_->instruments) {
+    if (rules_of_it.cycle.count() == 0) continue;
+    auto instrument = ledger_.instrument(serial);
+    if (!instrument) return instrument.error();
+    if (auto done = ledger_.set_near(*instrument); !done) return done;
+  }
+  return {};
+}
+
+int64_t Recorder::content_of(const model::Reading& reading) {
+  scratch_.clear();
+  model::append_content(scratch_, reading);
+  hash_.update(scratch_);
+  return first_eight(hash_.finish());
+}
+
+int64_t Recorder::content_of(const model::Declaration& declaration) {
+  scratch_.clear();
+  model::append_content(scratch_, declaration);
+  hash_.update(scratch_);
+  return first_eight(hash_.finish());
+}
+
+Result<Number> Recorder::subject_number(std::string_view key) {
+  scratch_ = key;
+  if (const auto at = keys_.find(scratch_); at != keys_.end()) return at->second;
+  bool fresh = false;
+  auto number = ledger_.subject(key, &fresh);
+  if (!number) return number;
+  keys_.emplace(std::string(key), *number);
+  touched_[*number].fresh = fresh;
+  return number;
+}
+
+Result<void> Recorder::add(const Batch& batch) {
+  auto intake = ledger_.intake(batch.document.intake);
+  if (!intake) return intake.error();
+  if (batch.first) {
+    auto document = ledger_.add_document(*intake, batch.document, clock_.now());
+    if (!document) return document.error();
+    document_ = *document;
+    if (!batch.last) open_documents_[batch.document.intake] = document_;
+  } else {
+    const auto at = open_documents_.find(batch.document.intake);
+    if (at == open_documents_.end()) return base::input_error("a piece of a document came without its beginning");
+    document_ = at->second;
+    if (batch.last) open_documents_.erase(at);
+  }
+  for (const model::Scan& scan : batch.records.scans) {
+    if (auto done = add_scan(scan); !done) return done;
+  }
+  for (const model::Declaration& declaration : batch.records.declarations) {
+    if (auto done = add_declaration(declaration, batch); !done) return done;
+  }
+  for (const model::Reading& reading : batch.records.readings) {
+    if (auto done = add_reading(reading, batch); !done) return done;
+  }
+  for (const model::Aside& aside : batch.records.asides) {
+    ++new_counts_.asides;
+    auto number = ledger_.add_aside(*intake, document_, aside, clock_.now());
+    if (!number) return number.error();
+  }
+  if (!batch.last) return {};
+  if (batch.whole_file) {
+    if (auto done = ledger_.complete_document(document_); !done) return done;
+  }
+  return batch.position ? ledger_.set_position(*intake, *batch.position) : Result<void>();
+}
+
+Result<void> Recorder::add_reading(const model::Reading& reading, const Batch& batch) {
+  auto instrument = ledger_.instrument(reading.instrument);
+  if (!instrument) return instrument.error();
+  const int64_t content = content_of(reading);
+  if (auto done = ledger_.find_same(*instrument, reading, same_); !done) return done;
+  const auto same = std::find_if(same_.begin(), same_.end(), [&](const Same& s) { return s.content == content; });
+  if (same != same_.end()) {
+    return add_duplicate(*same, batch, reading.place.offset, same_.size() > 1, *instrument, reading);
+  }
+
+  const casework::InstrumentRules& rules = house_->rules_of(reading.instrument);
+  StoredReading stored;
+  stored.instrument = *instrument;
+  stored.document = document_;
+  auto intake = ledger_.intake(batch.document.intake);
+  if (!intake) return intake.error();
+  stored.intake = *intake;
+  stored.came_at = batch.document.came_at;
+  stored.content = content;
+  stored.reading = reading;
+  const bool unbound = reading.stock_number.empty();
+  if (!unbound) {
+    auto subject = subject_number(model::subject_key(reading.stock_number, reading.position));
+    if (!subject) return subject.error();
+    stored.subject = *subject;
+  }
+  const bool near = unbound || rules.cycle.count() > 0;
+  auto id = ledger_.add_reading(stored, near);
+  if (!id) return id.error();
+  ++new_counts_.readings;
+  if (stored.subject != 0) {
+    Touched& touched = touched_[stored.subject];
+    touched.touch(reading.measured_at);
+    if (touched.fresh) touched.added.push_back({*id, &reading});
+  }
+  if (near) windows_.push_back({*instrument, reading.measured_at, reading.measured_at});
+  // Another content under the same run: one of them is a correction. Without a run there is nothing to correct.
+  if (same_.empty() || reading.run.empty()) return {};
+  ++new_counts_.corrections;
+  return settle_corrections(*instrument, reading);
+}
+
+Result<void> Recorder::add_duplicate(const Same& same, const Batch& batch, uint64_t offset, bool contested,
+                                     Number instrument, const model::Reading& reading) {
+  ++new_counts_.duplicates;
+  if (auto done = note_receipt(Ledger::ReceiptKind::kReading, same.id, batch, offset); !done) return done;
+  if (!earlier(batch.document.came_at, offset, same.came_at, same.offset)) return {};
+  if (auto done = ledger_.set_reading_time(same.id, batch.document.came_at, offset); !done) return done;
+  return contested && !reading.run.empty() ? settle_corrections(instrument, reading) : Result<void>();
+}
+
+// Among the records of one run the newest lives; the cases that held, or now hold, one of them are looked at again.
+Result<void> Recorder::settle_corrections(Number instrument, const model::Reading& reading) {
+  if (auto done = ledger_.find_same(instrument, reading, same_); !done) return done;
+  std::vector<StoredReading> group;
+  for (const Same& same : same_) {
+    auto stored = ledger_.reading(same.id);
+    if (!stored) return stored.error();
+    if (*stored) group.push_back(std::move(**stored));
+  }
+  const auto known = [](const StoredReading& s) {
+    return casework::Known{s.id, s.intake, s.came_at, s.came_offset, s.content, s.reading};
+  };
+  const auto newest = std::max_element(group.begin(), group.end(), [&](const StoredReading& a, const StoredReading& b) {
+    return casework::by_age(known(a), known(b)) < 0;
+  });
+  for (auto at = group.begin(); at != group.end(); ++at) {
+    const bool live = at == newest;
+    if (at->live == live) continue;
+    // A record that steps aside, or comes back, leaves its pair; settle_windows() pairs anew.
+    if (auto done = ledger_.set_reading_links(at->id, at->subject, live, 0); !done) return done;
+    if (at->subject != 0) {
+      Touched& touched = touched_[at->subject];
+      touched.touch(at->reading.measured_at);
+      touched.fresh = false;  // what is in memory no longer tells all
+      touched.added.clear();
+    }
+    const bool near = at->reading.stock_number.empty() || house_->rules_of(at->reading.instrument).cycle.count() > 0;
+    if (near) windows_.push_back({instrument, at->reading.measured_at, at->reading.measured_at});
+  }
+  return {};
+}
+
+Result<void> Recorder::add_declaration(const model::Declaration& declaration, const Batch& batch) {
+  auto subject = subject_number(model::subject_key(declaration.stock_number, declaration.position));
+  if (!subject) return subject.error();
+  const int64_t content = content_of(declaration);
+  const Instant came_at = declaration.declared_at.value_or(batch.document.came_at);
+  const uint64_t offset = declaration.place.offset;
+  std::optional<Same> same;
+  if (!touched_[*subject].fresh || touched_[*subject].declared) {
+    auto found = ledger_.find_declaration(*subject, content);
+    if (!found) return found.error();
+    same = *found;
+  }
+  if (same) {
+    ++new_counts_.duplicates;
+    if (auto done = note_receipt(Ledger::ReceiptKind::kDeclaration, same->id, batch, offset); !done) return done;
+    if (earlier(came_at, offset, same->came_at, same->offset)) {
+      if (auto done = ledger_.set_declaration_time(same->id, came_at, offset); !done) return done;
+    }
+    // A claim that is made again can be the newest again.
+    auto claims = ledger_.declarations_of(*subject);
+    if (!claims) return claims.error();
+    if (claims->size() > 1) touched_[*subject].declared = true;
+    return {};
+  }
+  ++new_counts_.declarations;
+  ledger::StoredDeclaration stored;
+  stored.came_at = came_at;
+  stored.content = content;
+  stored.declaration = declaration;
+  auto id = ledger_.add_declaration(*subject, document_, stored);
+  if (!id) return id.error();
+  touched_[*subject].declared = true;
+  return {};
+}
+
+Result<void> Recorder::add_scan(const model::Scan& scan) {
+  auto added = ledger_.add_scan(scan, document_);
+  if (!added) return added.error();
+  if (!*added) return {};
+  ++new_counts_.scans;
+  for (const auto& [serial, rules] : house_->instruments) {
+    if (rules.bench != scan.bench) continue;
+    auto instrument = ledger_.instrument(serial);
+    if (!instrument) return instrument.error();
+    windows_.push_back({*instrument, scan.scanned_at, scan.scanned_at + house_->scan_fresh});
+  }
+  return {};
+}
+
+Result<void> Recorder::note_receipt(Ledger::ReceiptKind kind, Number id, const Batch& batch, uint64_t offset) {
+  PendingReceipt& pending = pending_[static_cast<size_t>(kind)];
+  const bool follows = pending.count > 0 && id == pending.first + pending.count && pending.document == document_ &&
+                       pending.count < kReceiptRun;
+  if (follows) {
+    ++pending.count;
+    return {};
+  }
+  if (auto done = flush_receipts(kind); !done) return done;
+  pending = {id, 1, document_, batch.document.came_at, offset};
+  any_receipts_ = true;
+  return {};
+}
+
+Result<void> Recorder::flush_receipts(Ledger::ReceiptKind kind) {
+  PendingReceipt& pending = pending_[static_cast<size_t>(kind)];
+  if (pending.count == 0) return {};
+  auto done = ledger_.add_receipts(kind, pending.first, pending.count, pending.document, pending.came_at, pending.offset);
+  pending = {};
+  return done;
+}
+
+void Recorder::committed() {
+  counts_.readings += new_counts_.readings;
+  counts_.duplicates += new_counts_.duplicates;
+  counts_.corrections += new_counts_.corrections;
+  counts_.declarations += new_counts_.declarations;
+  counts_.scans += new_counts_.scans;
+  counts_.asides += new_counts_.asides;
+  counts_.outcomes += new_counts_.outcomes;
+  new_counts_ = {};
+  keys_.clear();
+  touched_.clear();
+  windows_.clear();
+}
+
+void Recorder::rolled_back() {
+  new_counts_ = {};
+  keys_.clear();
+  touched_.clear();
+  windows_.clear();
+  pending_[0] = pending_[1] = {};
+}
+
+}  // namespace girdle::service

@@ -1,0 +1,152 @@
+// Brings records into the ledger and the ledger's cases up to date: the incremental form of casework.
+//
+// casework/ says what follows from a set of records; the recorder finds out which part of the set a new record touches,
+// reads that part from the ledger, asks casework, and writes what changed. The result is the same whatever the order
+// and the batches (promise 3); tests compare it with casework over the whole set at once.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <unordered_map>
+#include <vector>
+
+#include "base/clock.h"
+#include "base/digest.h"
+#include "base/result.h"
+#include "casework/house.h"
+#include "casework/weigh.h"
+#include "ledger/ledger.h"
+#include "model/outcome.h"
+#include "model/position.h"
+#include "model/record.h"
+
+namespace girdle::service {
+
+// One document, or a piece of one, as it comes from an intake. Pieces of one document come in order.
+struct Batch {
+  model::Document document;
+  model::Records records;
+  bool first = true;
+  bool last = true;
+  bool whole_file = false;  // its digest is remembered, so that the same bytes are not read again
+  std::optional<model::FilePosition> position;  // moves with the last piece
+
+  size_t cost() const { return 1 + records.size(); }
+};
+
+// Written by one thread, inside the ledger's transactions: add() for each batch, then settle(), then the caller commits
+// and tells committed(), or rolls back and tells rolled_back(). Batches must live until then.
+class Recorder {
+ public:
+  // `rules` is the text by whose digest `house->stamp` goes.
+  Recorder(ledger::Ledger& ledger, const base::Clock& clock, std::string site);
+
+  // From the next batch on. Inside a transaction.
+  base::Result<void> adopt(std::shared_ptr<const casework::House> house, std::string rules,
+                           std::vector<std::string> outlets);
+
+  base::Result<void> add(const Batch& batch);
+  // Evaluates every subject that the batches touched. Appends the deliveries that may go out at once, at most
+  // `limit` of them; the ledger has the rest.
+  base::Result<void> settle(std::vector<model::Delivery>& fresh, size_t limit);
+  void committed();
+  void rolled_back();
+
+  // The delivery with all that its outlet is told.
+  base::Result<std::optional<model::Delivery>> delivery(ledger::Number id);
+
+  struct Counts {
+    uint64_t readings = 0, duplicates = 0, corrections = 0, declarations = 0, scans = 0, asides = 0, outcomes = 0;
+  };
+  // Of everything committed so far.
+  const Counts& counts() const { return counts_; }
+
+ private:
+  using Number = ledger::Number;
+
+  struct Fresh {
+    Number id;
+    const model::Reading* reading;
+  };
+  // A subject that something touched in this transaction.
+  struct Touched {
+    bool fresh = false;     // made in this transaction: all its readings are in `added`
+    bool declared = false;  // every case of it is looked at again
+    bool any = false;       // [from, to] holds
+    base::Instant from{}, to{};
+    std::vector<Fresh> added;
+
+    void touch(base::Instant at);
+  };
+  struct Window {
+    Number instrument;
+    base::Instant from, to;
+  };
+  struct PendingReceipt {
+    Number first = 0;
+    int64_t count = 0;
+    Number document = 0;
+    base::Instant came_at{};
+    uint64_t offset = 0;
+  };
+  // A case in the making: its measurements in the order of time.
+  struct Part {
+    std::vector<casework::Measurement> measurements;
+    std::vector<Number> records;  // ids of all readings that tell of them
+    base::Instant from{}, to{};
+  };
+
+  base::Result<void> add_reading(const model::Reading& reading, const Batch& batch);
+  base::Result<void> add_duplicate(const ledger::Same& same, const Batch& batch, uint64_t offset, bool contested,
+                                   Number instrument, const model::Reading& reading);
+  base::Result<void> settle_corrections(Number instrument, const model::Reading& reading);
+  base::Result<void> add_declaration(const model::Declaration& declaration, const Batch& batch);
+  base::Result<void> add_scan(const model::Scan& scan);
+  base::Result<void> flush_receipts(ledger::Ledger::ReceiptKind kind);
+  base::Result<void> note_receipt(ledger::Ledger::ReceiptKind kind, Number id, const Batch& batch, uint64_t offset);
+
+  base::Result<void> settle_windows();
+  base::Result<void> settle_component(std::vector<ledger::StoredReading> readings, const casework::InstrumentRules& rules);
+  base::Result<void> relink(const ledger::StoredReading& before, Number subject, Number pair);
+  base::Result<Number> bound_subject(const model::Reading& reading, const casework::InstrumentRules& rules);
+
+  base::Result<void> settle_subject(Number subject, Touched& touched);
+  base::Result<std::optional<Number>> claim_for(const std::vector<ledger::StoredDeclaration>& claims, base::Instant last,
+                                                size_t* index);
+  base::Result<void> decide_case(ledger::CaseRow row, bool fresh_case, const Part& part,
+                                 const std::vector<ledger::StoredDeclaration>& claims, Number merged_into);
+  base::Result<void> tell(const ledger::OutcomeRow& outcome, const model::Declaration* declared);
+  base::Result<Number> subject_number(std::string_view key);
+  int64_t content_of(const model::Reading& reading);
+  int64_t content_of(const model::Declaration& declaration);
+
+  ledger::Ledger& ledger_;
+  const base::Clock& clock_;
+  std::string site_;
+  std::shared_ptr<const casework::House> house_;
+  std::string rules_;
+  Number house_number_ = 0;
+  std::vector<std::string> outlet_names_;
+  std::vector<Number> outlets_;
+
+  // Of the transaction under way.
+  std::unordered_map<std::string, Number> keys_;
+  std::unordered_map<Number, Touched> touched_;
+  std::vector<Window> windows_;
+  PendingReceipt pending_[2];
+  Number document_ = 0;  // of the batch's document; kept from piece to piece
+  std::unordered_map<std::string, Number> open_documents_;  // by intake: documents whose last piece is still to come
+  Counts counts_, new_counts_;
+  bool any_receipts_ = true;
+  std::vector<model::Delivery>* fresh_ = nullptr;
+  size_t fresh_limit_ = 0;
+
+  base::Sha256 hash_;
+  std::string scratch_;
+  std::vector<ledger::Same> same_;
+};
+
+}  // namespace girdle::service
