@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "base/text.h"
+
 namespace girdle::casework {
 namespace {
 
@@ -10,8 +12,6 @@ using model::Decision;
 using model::Disposition;
 using model::Evidence;
 using policy::Value;
-
-int count(Evidence const& e, int Evidence::*member) { return e.*member; }
 
 struct DefaultReason {
   std::string_view code;
@@ -56,9 +56,9 @@ const std::vector<std::string>& fact_names() {
 std::vector<Value> facts(const Evidence& e, const House& house) {
   std::vector<Value> values;
   values.reserve(fact_names().size());
-  values.emplace_back(Decimal(count(e, &Evidence::valid)));
-  values.emplace_back(Decimal(count(e, &Evidence::voids)));
-  values.emplace_back(Decimal(count(e, &Evidence::required)));
+  values.emplace_back(Decimal(e.valid));
+  values.emplace_back(Decimal(e.voids));
+  values.emplace_back(Decimal(e.required));
   values.emplace_back(std::string(text(e.finding)));
   values.emplace_back(std::string(text(e.scope)));
   values.emplace_back(std::string(text(e.instrument)));
@@ -121,15 +121,47 @@ policy::TableSpec default_table() {
   return spec;
 }
 
+std::variant<policy::Table, std::vector<policy::Problem>> compile_table(const policy::TableSpec& spec) {
+  std::vector<policy::KnownFact> known;
+  for (const std::string& name : fact_names()) known.push_back({name});
+  auto compiled = policy::Table::compile(spec, known);
+  std::vector<policy::Problem> problems;
+  if (auto* found = std::get_if<std::vector<policy::Problem>>(&compiled)) problems = std::move(*found);
+  for (const char* needed : {"disposition", "reason"}) {
+    const bool there = std::any_of(spec.outputs.begin(), spec.outputs.end(),
+                                   [&](const policy::TableSpec::Output& output) { return output.name == needed; });
+    if (!there) problems.push_back({spec.mark, std::string("the table has no output named ") + needed});
+  }
+  for (size_t column = 0; column < spec.outputs.size(); ++column) {
+    if (spec.outputs[column].name != "disposition") continue;
+    for (const policy::TableSpec::Rule& rule : spec.rules) {
+      if (column >= rule.then.size()) continue;
+      const std::string_view cell = base::trimmed(rule.then[column]);
+      const bool quoted = cell.size() > 2 && cell.front() == '"' && cell.back() == '"';
+      if (quoted && model::disposition_of(cell.substr(1, cell.size() - 2))) continue;
+      const policy::Mark mark = column < rule.then_marks.size() ? rule.then_marks[column] : rule.mark;
+      problems.push_back({mark, std::string(cell) + " is no disposition; it is one of \"repeat\", \"release\", \"hold\", "
+                                                    "\"refer\" and \"reject\", in double quotes"});
+    }
+  }
+  if (!problems.empty()) return problems;
+  return std::move(std::get<policy::Table>(compiled));
+}
+
+std::vector<size_t> fact_places(const policy::Table& table) {
+  std::vector<size_t> places;
+  for (const std::string& name : table.fact_names()) {
+    const auto& names = fact_names();
+    places.push_back(static_cast<size_t>(std::find(names.begin(), names.end(), name) - names.begin()));
+  }
+  return places;
+}
+
 Decision decide(const Evidence& evidence, const House& house) {
   const std::vector<Value> values = facts(evidence, house);
-  const auto& names = fact_names();
   std::vector<Value> slots;
-  slots.reserve(house.table.fact_names().size());
-  for (const std::string& name : house.table.fact_names()) {
-    const auto at = std::find(names.begin(), names.end(), name);
-    slots.push_back(at == names.end() ? Value() : values[static_cast<size_t>(at - names.begin())]);
-  }
+  slots.reserve(house.fact_places.size());
+  for (const size_t place : house.fact_places) slots.push_back(values[place]);
   const policy::Decision decided = house.table.evaluate(slots);
   switch (decided.kind) {
     case policy::Decision::Kind::kNoRule:

@@ -3,6 +3,7 @@
 
 #include <string>
 #include <string_view>
+#include <variant>
 #include <vector>
 
 #include "casework/house.h"
@@ -17,9 +18,12 @@ const std::vector<std::string>& fact_names();
 // simulant).
 policy::TableSpec default_table();
 
-// What is wrong with a compiled table as a disposition table: it needs the outputs `disposition` and `reason`, each
-// `disposition` a word of ours, and no fact that fact_names() does not have. Empty when nothing is.
-std::vector<policy::Problem> disposition_problems(const policy::TableSpec& spec, const policy::Table& table);
+// A disposition table: the default, or a house's own. It needs the outputs `disposition`, whose cells are words of
+// ours, and `reason`; and no fact but those of fact_names(). All that is wrong, or the table.
+std::variant<policy::Table, std::vector<policy::Problem>> compile_table(const policy::TableSpec& spec);
+
+// The places of the table's facts in fact_names(); what House::fact_places holds.
+std::vector<size_t> fact_places(const policy::Table& table);
 
 // Never releases on doubt: a table that has no rule for the evidence, or cannot be evaluated, gives `hold`.
 model::Decision decide(const model::Evidence& evidence, const House& house);

@@ -12,13 +12,10 @@ using model::Finding;
 using model::Scope;
 using policy::Value;
 
-// A fact that cannot be compared (a colour range, say) is not known.
-std::optional<bool> inside(const std::optional<policy::UnaryTest>& test, const Value& value) {
-  if (!test || std::holds_alternative<std::monostate>(value)) return std::nullopt;
-  return test->matches(value, [](std::string_view name) -> Value {
-    const auto rank = evidence::colour_rank(name);
-    return rank ? Value(Decimal(*rank)) : Value();
-  });
+// Nothing where the value is not known: no limit is broken, and none is kept.
+std::optional<bool> inside(const std::optional<Limit>& limit, const Value& value) {
+  if (!limit || policy::is_null(value)) return std::nullopt;
+  return limit->holds(value);
 }
 
 Value decimal_value(const std::optional<Decimal>& declared, const std::optional<Decimal>& read) {

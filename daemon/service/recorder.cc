@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cstring>
 
+#include "casework/same.h"
+
 namespace girdle::service {
 
 using base::Instant;
@@ -90,6 +92,7 @@ Result<Number> Recorder::subject_number(std::string_view key) {
 Result<void> Recorder::add(const Batch& batch) {
   auto intake = ledger_.intake(batch.document.intake);
   if (!intake) return intake.error();
+  if (batch.only_position) return ledger_.set_position(*intake, *batch.position);
   if (batch.first) {
     auto document = ledger_.add_document(*intake, batch.document, clock_.now());
     if (!document) return document.error();
@@ -284,13 +287,17 @@ void Recorder::committed() {
   counts_.scans += new_counts_.scans;
   counts_.asides += new_counts_.asides;
   counts_.outcomes += new_counts_.outcomes;
-  new_counts_ = {};
-  keys_.clear();
-  touched_.clear();
-  windows_.clear();
+  committed_documents_ = open_documents_;
+  forget_transaction();
 }
 
 void Recorder::rolled_back() {
+  open_documents_ = committed_documents_;
+  any_receipts_ = true;
+  forget_transaction();
+}
+
+void Recorder::forget_transaction() {
   new_counts_ = {};
   keys_.clear();
   touched_.clear();

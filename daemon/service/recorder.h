@@ -31,6 +31,7 @@ struct Batch {
   model::Records records;
   bool first = true;
   bool last = true;
+  bool only_position = false;  // no document: the file's content is known, only its position moves
   bool whole_file = false;  // its digest is remembered, so that the same bytes are not read again
   std::optional<model::FilePosition> position;  // moves with the last piece
 
@@ -41,10 +42,9 @@ struct Batch {
 // and tells committed(), or rolls back and tells rolled_back(). Batches must live until then.
 class Recorder {
  public:
-  // `rules` is the text by whose digest `house->stamp` goes.
   Recorder(ledger::Ledger& ledger, const base::Clock& clock, std::string site);
 
-  // From the next batch on. Inside a transaction.
+  // From the next batch on; inside a transaction. `rules` is the text by whose digest `house->stamp` goes.
   base::Result<void> adopt(std::shared_ptr<const casework::House> house, std::string rules,
                            std::vector<std::string> outlets);
 
@@ -99,6 +99,7 @@ class Recorder {
     base::Instant from{}, to{};
   };
 
+  void forget_transaction();
   base::Result<void> add_reading(const model::Reading& reading, const Batch& batch);
   base::Result<void> add_duplicate(const ledger::Same& same, const Batch& batch, uint64_t offset, bool contested,
                                    Number instrument, const model::Reading& reading);
@@ -118,7 +119,7 @@ class Recorder {
                                                 size_t* index);
   base::Result<void> decide_case(ledger::CaseRow row, bool fresh_case, const Part& part,
                                  const std::vector<ledger::StoredDeclaration>& claims, Number merged_into);
-  base::Result<void> tell(const ledger::OutcomeRow& outcome, const model::Declaration* declared);
+  base::Result<void> tell(const ledger::OutcomeRow& outcome);
   base::Result<Number> subject_number(std::string_view key);
   int64_t content_of(const model::Reading& reading);
   int64_t content_of(const model::Declaration& declaration);
@@ -138,7 +139,8 @@ class Recorder {
   std::vector<Window> windows_;
   PendingReceipt pending_[2];
   Number document_ = 0;  // of the batch's document; kept from piece to piece
-  std::unordered_map<std::string, Number> open_documents_;  // by intake: documents whose last piece is still to come
+  // By intake: documents whose last piece is still to come; as of now, and as of the last commit.
+  std::unordered_map<std::string, Number> open_documents_, committed_documents_;
   Counts counts_, new_counts_;
   bool any_receipts_ = true;
   std::vector<model::Delivery>* fresh_ = nullptr;

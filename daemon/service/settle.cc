@@ -329,10 +329,10 @@ Result<void> Recorder::decide_case(CaseRow row, bool fresh_case, const Part& par
   }
   if (auto done = ledger_.add_outcome(outcome); !done) return done;
   ++new_counts_.outcomes;
-  return tell(outcome, declared);
+  return tell(outcome);
 }
 
-Result<void> Recorder::tell(const OutcomeRow& outcome, const model::Declaration*) {
+Result<void> Recorder::tell(const OutcomeRow& outcome) {
   for (const Number outlet : outlets_) {
     bool is_head = false;
     auto id = ledger_.add_delivery(outlet, outcome.case_number, outcome.sequence, outcome.decided_at, &is_head);

@@ -1,0 +1,152 @@
+#include "service/intake_sink.h"
+
+#include <boost/asio/post.hpp>
+#include <boost/asio/redirect_error.hpp>
+#include <boost/asio/this_coro.hpp>
+#include <boost/asio/use_awaitable.hpp>
+
+namespace girdle::service {
+namespace {
+
+namespace asio = boost::asio;
+
+constexpr size_t kPieceRecords = 4096;  // so many records of one document go to the writer at a time
+
+}  // namespace
+
+asio::awaitable<void> Room::wait() {
+  while (!writer_.has_room()) {
+    boost::system::error_code ended;
+    timer_.expires_at(asio::steady_timer::time_point::max());
+    co_await timer_.async_wait(asio::redirect_error(asio::use_awaitable, ended));
+    const auto state = co_await asio::this_coro::cancellation_state;
+    if (state.cancelled() != asio::cancellation_type::none) {
+      throw boost::system::system_error(asio::error::operation_aborted);
+    }
+  }
+}
+
+IntakeSink::IntakeSink(std::string intake, std::shared_ptr<reading::Reader> reader, Writer& writer,
+                       ledger::Ledger& lookups, Room& room, asio::any_io_executor executor, base::Log log)
+    : intake_(std::move(intake)),
+      reader_(std::move(reader)),
+      writer_(writer),
+      lookups_(lookups),
+      room_(room),
+      executor_(std::move(executor)),
+      log_(std::move(log)) {}
+
+std::optional<model::FilePosition> IntakeSink::position(std::string_view name) {
+  if (!number_) number_ = lookups_.find_intake(intake_);
+  if (!number_) return std::nullopt;
+  auto position = lookups_.position(*number_, name);
+  if (position) position->intake = intake_;
+  return position;
+}
+
+bool IntakeSink::is_known(const base::Digest& digest) {
+  if (!number_) number_ = lookups_.find_intake(intake_);
+  return number_ && lookups_.knows_document(*number_, digest);
+}
+
+void IntakeSink::begin(const model::Document& document, std::string_view resume) {
+  document_ = document;
+  document_.intake = intake_;
+  records_ = {};
+  first_ = true;
+  whole_ = false;
+  auto begun = reader_->begin(resume);
+  if (begun) {
+    reading_.emplace(std::move(begun).value());
+    return;
+  }
+  // The reader will not start: the document as a whole waits for a person.
+  reading_.reset();
+  model::Aside aside;
+  aside.place.length = document.size;
+  aside.reason = begun.error().text;
+  records_.asides.push_back(std::move(aside));
+}
+
+asio::awaitable<void> IntakeSink::feed(std::string_view bytes) {
+  if (reading_) reading_->feed(bytes, records_);
+  if (records_.size() < kPieceRecords) co_return;
+  co_await room_.wait();
+  submit(next_piece(false), nullptr);
+}
+
+intake::Sink::Read IntakeSink::finish(bool whole) {
+  whole_ = whole;
+  if (!reading_) return {document_.size, {}};
+  reading_->finish(whole, records_);
+  return {reading_->consumed(), reading_->resume()};
+}
+
+Batch IntakeSink::next_piece(bool last) {
+  Batch batch;
+  batch.document = document_;
+  batch.records = std::move(records_);
+  batch.first = first_;
+  batch.last = last;
+  records_ = {};
+  first_ = false;
+  return batch;
+}
+
+asio::awaitable<void> IntakeSink::commit(std::optional<model::FilePosition> position, Done done) {
+  co_await room_.wait();
+  Batch batch = next_piece(true);
+  batch.whole_file = whole_ && position.has_value() && document_.offset == 0;
+  if (!batch.records.asides.empty()) {
+    log_.warning("set aside", {{"intake", intake_},
+                               {"document", document_.name},
+                               {"records", batch.records.asides.size()},
+                               {"first", batch.records.asides.front().reason}});
+  }
+  batch.position = std::move(position);
+  reading_.reset();
+  submit(std::move(batch), std::move(done));
+}
+
+void IntakeSink::abandon() {
+  reading_.reset();
+  records_ = {};
+}
+
+asio::awaitable<void> IntakeSink::move_position(model::FilePosition position, Done done) {
+  co_await room_.wait();
+  Batch batch;
+  batch.document.intake = intake_;
+  batch.only_position = true;
+  batch.position = std::move(position);
+  submit(std::move(batch), std::move(done));
+}
+
+asio::awaitable<void> IntakeSink::set_aside(const model::Document& document, model::Aside aside,
+                                            std::optional<model::FilePosition> position, Done done) {
+  co_await room_.wait();
+  log_.warning("set aside", {{"intake", intake_}, {"document", document.name}, {"why", aside.reason}});
+  Batch batch;
+  batch.document = document;
+  batch.document.intake = intake_;
+  batch.records.asides.push_back(std::move(aside));
+  batch.position = std::move(position);
+  submit(std::move(batch), std::move(done));
+}
+
+void IntakeSink::submit(Batch batch, Done done) {
+  if (!done) {
+    writer_.submit(std::move(batch), nullptr);
+    return;
+  }
+  ++*in_flight_;
+  writer_.submit(std::move(batch),
+                 [executor = executor_, in_flight = in_flight_, done = std::move(done)](bool committed) mutable {
+                   asio::post(executor, [in_flight, done = std::move(done), committed] {
+                     --*in_flight;
+                     done(committed);
+                   });
+                 });
+}
+
+}  // namespace girdle::service

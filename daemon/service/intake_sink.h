@@ -1,0 +1,76 @@
+// Between an intake and the ledger: reads documents with the intake's reader and mapping, and submits what they hold.
+// On the intake's thread; the writer's answers are posted back to it.
+#pragma once
+
+#include <boost/asio/any_io_executor.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <memory>
+#include <optional>
+#include <string>
+
+#include "base/log.h"
+#include "intake/sink.h"
+#include "ledger/ledger.h"
+#include "reading/reader.h"
+#include "service/writer.h"
+
+namespace girdle::service {
+
+// Where the intakes of one thread wait for the writer.
+class Room {
+ public:
+  Room(boost::asio::any_io_executor executor, Writer& writer) : writer_(writer), timer_(std::move(executor)) {}
+
+  // Returns when the writer's queue has room. Ends by throwing operation_aborted when cancelled.
+  boost::asio::awaitable<void> wait();
+  // On the intake's thread.
+  void notify() { timer_.cancel(); }
+
+ private:
+  Writer& writer_;
+  boost::asio::steady_timer timer_;
+};
+
+class IntakeSink final : public intake::Sink {
+ public:
+  // `lookups` is a read-only ledger of this thread.
+  IntakeSink(std::string intake, std::shared_ptr<reading::Reader> reader, Writer& writer, ledger::Ledger& lookups,
+             Room& room, boost::asio::any_io_executor executor, base::Log log);
+
+  std::optional<model::FilePosition> position(std::string_view name) override;
+  bool is_known(const base::Digest& digest) override;
+  void begin(const model::Document& document, std::string_view resume) override;
+  boost::asio::awaitable<void> feed(std::string_view bytes) override;
+  Read finish(bool whole) override;
+  boost::asio::awaitable<void> commit(std::optional<model::FilePosition> position, Done done) override;
+  void abandon() override;
+  boost::asio::awaitable<void> move_position(model::FilePosition position, Done done) override;
+  boost::asio::awaitable<void> set_aside(const model::Document& document, model::Aside aside,
+                                         std::optional<model::FilePosition> position, Done done) override;
+
+  // Documents whose Done is still to come.
+  size_t in_flight() const { return *in_flight_; }
+
+ private:
+  void submit(Batch batch, Done done);
+  Batch next_piece(bool last);
+
+  std::string intake_;
+  std::shared_ptr<reading::Reader> reader_;
+  Writer& writer_;
+  ledger::Ledger& lookups_;
+  Room& room_;
+  boost::asio::any_io_executor executor_;
+  base::Log log_;
+  std::optional<ledger::Number> number_;  // of the intake, once the ledger has it
+  std::shared_ptr<size_t> in_flight_ = std::make_shared<size_t>(0);
+
+  // The document under way.
+  model::Document document_;
+  std::optional<reading::DocumentReading> reading_;
+  model::Records records_;
+  bool first_ = true;
+  bool whole_ = false;
+};
+
+}  // namespace girdle::service

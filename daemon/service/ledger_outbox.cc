@@ -1,0 +1,70 @@
+#include "service/ledger_outbox.h"
+
+#include <boost/asio/post.hpp>
+
+#include "casework/decide.h"
+
+namespace girdle::service {
+
+namespace asio = boost::asio;
+
+LedgerOutbox::LedgerOutbox(Writer& writer, std::unique_ptr<ledger::Ledger> lookups, const base::Clock& clock,
+                           std::string site, asio::any_io_executor executor, base::Log log)
+    : writer_(writer),
+      lookups_(std::move(lookups)),
+      clock_(clock),
+      site_(std::move(site)),
+      executor_(std::move(executor)),
+      log_(std::move(log)) {}
+
+void LedgerOutbox::load(int64_t outlet, base::Instant now, size_t limit, const std::vector<int64_t>& except, Loaded done) {
+  std::vector<model::Delivery> heads;
+  base::Instant next_due = base::Instant::max();
+  auto rows = lookups_->due_deliveries(outlet, now, limit, except, &next_due);
+  if (!rows) {
+    log_.error("deliveries cannot be read", {{"why", rows.error().text}});
+    next_due = now + std::chrono::seconds(5);
+  } else {
+    for (const ledger::DeliveryRow& row : *rows) {
+      auto outcome = lookups_->full_outcome(row.case_number, row.sequence, site_);
+      if (!outcome) {
+        log_.error("an outcome cannot be read", {{"why", outcome.error().text}});
+        continue;
+      }
+      model::Delivery head;
+      head.id = row.id;
+      head.outlet = row.outlet;
+      head.case_number = row.case_number;
+      head.attempts = row.attempts;
+      head.due = row.due.value_or(now);
+      head.outcome = std::move(outcome).value();
+      model::Decision& decision = head.outcome.decision;
+      if (house_) decision.reason_text = casework::reason_text(decision.reason, decision.evidence, *house_);
+      heads.push_back(std::move(head));
+    }
+  }
+  asio::post(executor_, [done = std::move(done), heads = std::move(heads), next_due]() mutable {
+    done(std::move(heads), next_due);
+  });
+}
+
+void LedgerOutbox::mark(Mark mark, Marked done) {
+  ledger::DeliveryRow row;
+  row.id = mark.delivery;
+  row.state = mark.state;
+  row.attempts = mark.attempts;
+  if (mark.state == model::DeliveryState::kWaiting) row.due = mark.due;
+  row.status = mark.status;
+  row.note = std::move(mark.note);
+  row.changed_at = clock_.now();
+  writer_.mark(std::move(row), [executor = executor_, done = std::move(done)](
+                                   bool committed, std::optional<model::Delivery> next) mutable {
+    asio::post(executor, [done = std::move(done), committed, next = std::move(next)]() mutable {
+      done(committed, std::move(next));
+    });
+  });
+}
+
+void LedgerOutbox::close_outlet(int64_t outlet, std::string reason) { writer_.close_outlet(outlet, std::move(reason)); }
+
+}  // namespace girdle::service

@@ -1,0 +1,199 @@
+#include "service/writer.h"
+
+#include <algorithm>
+
+namespace girdle::service {
+
+using base::Result;
+
+namespace {
+
+constexpr auto kIdleTidy = std::chrono::milliseconds(300);  // quiet for so long: the log may be moved into the file
+constexpr uint64_t kIdlePages = 256;                        // 1 MiB
+constexpr uint64_t kBusyPages = 8192;                       // 32 MiB: even under load
+
+size_t cost_of(const Batch& batch) { return batch.cost(); }
+
+template <class... F>
+struct Overload : F... {
+  using F::operator()...;
+};
+template <class... F>
+Overload(F...) -> Overload<F...>;
+
+}  // namespace
+
+Writer::Writer(std::unique_ptr<ledger::Ledger> ledger, const base::Clock& clock, base::Log log, std::string site, Hooks hooks)
+    : ledger_(std::move(ledger)),
+      recorder_(*ledger_, clock, std::move(site)),
+      clock_(clock),
+      log_(std::move(log)),
+      hooks_(std::move(hooks)) {}
+
+Writer::~Writer() { stop(); }
+
+void Writer::start() { thread_ = std::thread([this] { run(); }); }
+
+void Writer::stop() {
+  {
+    const std::lock_guard lock(mutex_);
+    stopping_ = true;
+  }
+  wake_.notify_all();
+  if (thread_.joinable()) thread_.join();
+}
+
+bool Writer::has_room() {
+  const std::lock_guard lock(mutex_);
+  if (queued_ < kMaxQueued) return true;
+  room_wanted_ = true;
+  return false;
+}
+
+bool Writer::idle() {
+  const std::lock_guard lock(mutex_);
+  return queue_.empty() && !busy_;
+}
+
+void Writer::push(Work work, size_t cost) {
+  {
+    const std::lock_guard lock(mutex_);
+    queue_.push_back(std::move(work));
+    queued_ += cost;
+  }
+  wake_.notify_one();
+}
+
+void Writer::submit(Batch batch, Done done) {
+  const size_t cost = cost_of(batch);
+  push(BatchWork{std::move(batch), std::move(done)}, cost);
+}
+
+void Writer::mark(ledger::DeliveryRow row, std::function<void(bool, std::optional<model::Delivery>)> done) {
+  push(MarkWork{std::move(row), std::move(done)}, 0);
+}
+
+void Writer::close_outlet(ledger::Number outlet, std::string reason) { push(CloseWork{outlet, std::move(reason)}, 0); }
+
+void Writer::adopt(std::shared_ptr<const casework::House> house, std::string rules, std::vector<std::string> outlets,
+                   Done done) {
+  push(AdoptWork{std::move(house), std::move(rules), std::move(outlets), std::move(done)}, 0);
+}
+
+std::vector<Writer::Work> Writer::take_group() {
+  std::unique_lock lock(mutex_);
+  busy_ = false;
+  while (queue_.empty() && !stopping_) {
+    if (wake_.wait_for(lock, kIdleTidy, [&] { return !queue_.empty() || stopping_; })) break;
+    lock.unlock();
+    ledger_->tidy(kIdlePages);
+    lock.lock();
+    wake_.wait(lock, [&] { return !queue_.empty() || stopping_; });
+  }
+  busy_ = true;
+  std::vector<Work> group;
+  size_t cost = 0;
+  while (!queue_.empty()) {
+    const auto* batch = std::get_if<BatchWork>(&queue_.front());
+    const size_t next = batch ? cost_of(batch->batch) : 1;
+    if (!group.empty() && cost + next > kMaxGroup) break;
+    cost += next;
+    if (batch) queued_ -= next;
+    group.push_back(std::move(queue_.front()));
+    queue_.pop_front();
+  }
+  const bool room = room_wanted_ && queued_ < kMaxQueued / 2;
+  if (room) room_wanted_ = false;
+  lock.unlock();
+  if (room && hooks_.on_room) hooks_.on_room();
+  return group;
+}
+
+void Writer::run() {
+  for (;;) {
+    std::vector<Work> group = take_group();
+    if (group.empty()) break;
+    tell(group, !failed_ && write_until_durable(group));
+    if (!failed_) ledger_->tidy(kBusyPages);
+  }
+  if (!failed_) ledger_->tidy(1);
+}
+
+bool Writer::write_until_durable(std::vector<Work>& group) {
+  auto wait = std::chrono::milliseconds(100);
+  bool told = false;
+  for (;;) {
+    std::vector<model::Delivery> fresh;
+    const auto written = write(group, fresh);
+    if (written) {
+      recorder_.committed();
+      if (told) log_.info("ledger writes again");
+      if (!fresh.empty() && hooks_.on_fresh) hooks_.on_fresh(std::move(fresh));
+      return true;
+    }
+    ledger_->rollback();
+    recorder_.rolled_back();
+    if (written.error().fault != base::Fault::kEnvironment) {
+      fail(written.error());
+      return false;
+    }
+    if (!told) log_.error("ledger refuses a commit; nothing is lost, it is tried again", {{"why", written.error().text}});
+    told = true;
+    std::unique_lock lock(mutex_);
+    if (wake_.wait_for(lock, wait, [&] { return stopping_; })) return false;
+    wait = std::min(wait * 2, std::chrono::milliseconds(5000));
+  }
+}
+
+Result<void> Writer::write(std::vector<Work>& group, std::vector<model::Delivery>& fresh) {
+  if (auto done = ledger_->begin(); !done) return done;
+  for (Work& work : group) {
+    if (auto done = write_one(work); !done) return done;
+  }
+  if (auto done = recorder_.settle(fresh, kMaxFresh); !done) return done;
+  return ledger_->commit();
+}
+
+Result<void> Writer::write_one(Work& work) {
+  return std::visit(Overload{[&](BatchWork& w) { return recorder_.add(w.batch); },
+                             [&](MarkWork& w) -> Result<void> {
+                               auto next = ledger_->mark_delivery(w.row);
+                               if (!next) return next.error();
+                               w.next = *next;
+                               return {};
+                             },
+                             [&](CloseWork& w) { return ledger_->close_outlet(w.outlet, w.reason); },
+                             [&](AdoptWork& w) { return recorder_.adopt(w.house, w.rules, w.outlets); }},
+                    work);
+}
+
+void Writer::tell(std::vector<Work>& group, bool committed) {
+  for (Work& work : group) {
+    std::visit(Overload{[&](BatchWork& w) {
+                          if (w.done) w.done(committed);
+                        },
+                        [&](MarkWork& w) {
+                          std::optional<model::Delivery> next;
+                          if (committed && w.next != 0) {
+                            if (auto found = recorder_.delivery(w.next)) next = std::move(*found);
+                          }
+                          if (w.done) w.done(committed, std::move(next));
+                        },
+                        [](CloseWork&) {},
+                        [&](AdoptWork& w) {
+                          if (w.done) w.done(committed);
+                        }},
+               work);
+  }
+}
+
+void Writer::fail(const base::Error& error) {
+  {
+    const std::lock_guard lock(mutex_);
+    failed_ = true;
+  }
+  log_.error("ledger cannot be used", {{"why", error.text}});
+  if (hooks_.on_fault) hooks_.on_fault(error);
+}
+
+}  // namespace girdle::service

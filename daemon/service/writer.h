@@ -1,0 +1,111 @@
+// The one thread that writes the ledger, and the bounded queue before it.
+//
+// Everything that is waiting when the thread is free goes into one transaction (group commit): a lone record pays one
+// sync, a flood pays one a thousand records. Back-pressure: whoever submits batches asks has_room() first and waits for
+// on_room(); marks of deliveries are bounded by their dispatchers. A commit that the disk refuses (full, read-only) is
+// tried again, with the same work, until it goes through or the writer is stopped; meanwhile the queue is full, and the
+// intakes wait. A ledger that is damaged ends the service: see on_fault.
+#pragma once
+
+#include <condition_variable>
+#include <cstdint>
+#include <deque>
+#include <functional>
+#include <memory>
+#include <mutex>
+#include <optional>
+#include <string>
+#include <thread>
+#include <variant>
+#include <vector>
+
+#include "base/clock.h"
+#include "base/log.h"
+#include "ledger/ledger.h"
+#include "service/recorder.h"
+
+namespace girdle::service {
+
+class Writer {
+ public:
+  static constexpr size_t kMaxQueued = 20'000;  // records
+  static constexpr size_t kMaxGroup = 10'000;   // records in one transaction, unless one batch has more
+  static constexpr size_t kMaxFresh = 2'000;    // deliveries handed on straight after a commit
+
+  struct Hooks {
+    // On the writer's thread, after a commit: deliveries that may go out at once.
+    std::function<void(std::vector<model::Delivery>)> on_fresh;
+    // On the writer's thread: there is room again, after has_room() said no.
+    std::function<void()> on_room;
+    // On the writer's thread, at most once: the ledger cannot be used any more; nothing will be written.
+    std::function<void(const base::Error&)> on_fault;
+  };
+  // Called on the writer's thread; false when the writer stopped before the work was durable.
+  using Done = std::function<void(bool committed)>;
+
+  Writer(std::unique_ptr<ledger::Ledger> ledger, const base::Clock& clock, base::Log log, std::string site, Hooks hooks);
+  ~Writer();  // stop()
+
+  // Thread-safe, all of these.
+  void start();
+  // Finishes what is queued, unless the disk refuses it; then ends the thread.
+  void stop();
+  bool has_room();
+  void submit(Batch batch, Done done);
+  void mark(ledger::DeliveryRow row, std::function<void(bool committed, std::optional<model::Delivery> next)> done);
+  void close_outlet(ledger::Number outlet, std::string reason);
+  void adopt(std::shared_ptr<const casework::House> house, std::string rules, std::vector<std::string> outlets, Done done);
+  // Nothing is queued or under way.
+  bool idle();
+
+ private:
+  struct BatchWork {
+    Batch batch;
+    Done done;
+  };
+  struct MarkWork {
+    ledger::DeliveryRow row;
+    std::function<void(bool, std::optional<model::Delivery>)> done;
+    ledger::Number next = 0;
+  };
+  struct CloseWork {
+    ledger::Number outlet;
+    std::string reason;
+  };
+  struct AdoptWork {
+    std::shared_ptr<const casework::House> house;
+    std::string rules;
+    std::vector<std::string> outlets;
+    Done done;
+  };
+  using Work = std::variant<BatchWork, MarkWork, CloseWork, AdoptWork>;
+
+  void push(Work work, size_t cost);
+  void run();
+  // Waits for work; empty when stopped and nothing is left.
+  std::vector<Work> take_group();
+  base::Result<void> write(std::vector<Work>& group, std::vector<model::Delivery>& fresh);
+  base::Result<void> write_one(Work& work);
+  // False when stopped before the disk took it.
+  bool write_until_durable(std::vector<Work>& group);
+  void tell(std::vector<Work>& group, bool committed);
+  void fail(const base::Error& error);
+
+  std::unique_ptr<ledger::Ledger> ledger_;
+  Recorder recorder_;
+  const base::Clock& clock_;
+  base::Log log_;
+  Hooks hooks_;
+
+  std::mutex mutex_;
+  std::condition_variable wake_;
+  std::deque<Work> queue_;
+  size_t queued_ = 0;       // cost of what waits
+  bool room_wanted_ = false;
+  bool busy_ = false;
+  bool stopping_ = false;
+  bool failed_ = false;
+  std::thread thread_;
+};
+
+}  // namespace girdle::service

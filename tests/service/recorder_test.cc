@@ -1,0 +1,325 @@
+#include "service/recorder.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <filesystem>
+#include <random>
+
+#include "service/temp_ledger.h"
+#include "service/whole_set.h"
+
+namespace girdle::service {
+namespace {
+
+using base::Decimal;
+using base::from_millis;
+using base::Instant;
+using base::Millis;
+using model::Finding;
+
+constexpr int64_t kStart = 1'793'000'000'000;
+
+casework::House test_house() {
+  auto compiled = casework::compile_table(casework::default_table());
+  casework::House house{.stamp = {"default", "1", "sha256:test"}, .table = std::get<policy::Table>(std::move(compiled))};
+  house.fact_places = casework::fact_places(house.table);
+  casework::InstrumentRules two_routes;
+  two_routes.bench = "counter-1";
+  two_routes.cycle = std::chrono::seconds(45);
+  two_routes.carat = casework::Limit::parse("[0.03..10]", false).value();
+  two_routes.color = casework::Limit::parse("[D..J]", true).value();
+  two_routes.temperature_c = casework::Limit::parse("[-5..23]", false).value();
+  house.instruments["A-0117"] = two_routes;
+  casework::InstrumentRules plain;
+  plain.bench = "counter-2";
+  house.instruments["B-0042"] = plain;
+  return house;
+}
+
+// The ledger's answer in the shape of the whole set's.
+ExpectedCases stored_cases(ledger::Ledger& ledger, const std::set<std::string>& keys, const casework::House& house) {
+  ExpectedCases cases;
+  for (const std::string& key : keys) {
+    const auto subject = ledger.find_subject(key);
+    if (!subject) continue;
+    auto rows = ledger.cases_of(*subject);
+    EXPECT_TRUE(rows.ok());
+    for (const ledger::CaseRow& row : *rows) {
+      if (row.state != ledger::CaseState::kOpen) continue;
+      auto outcome = ledger.full_outcome(row.number, row.sequence, "quay-street");
+      EXPECT_TRUE(outcome.ok());
+      ExpectedCase one{row.first_at, row.last_at, outcome->decision, {}};
+      if (outcome->declared) {
+        model::Declaration declared = *outcome->declared;
+        model::append_content(one.declared_content, declared);
+      }
+      cases[key].push_back(std::move(one));
+    }
+    std::sort(cases[key].begin(), cases[key].end(), [](const auto& a, const auto& b) { return a.from < b.from; });
+    if (cases[key].empty()) cases.erase(key);
+  }
+  (void)house;
+  return cases;
+}
+
+class RecorderTest : public testing::Test {
+ protected:
+  RecorderTest() : house_(std::make_shared<const casework::House>(test_house())), clock_(from_millis(kStart)) { open(); }
+
+  void open() {
+    recorder_.reset();
+    ledger_.reset();
+    temp_ = std::make_unique<TempLedger>();
+    ledger_ = temp_->open();
+    recorder_ = std::make_unique<Recorder>(*ledger_, clock_, "quay-street");
+    ASSERT_TRUE(ledger_->begin().ok());
+    ASSERT_TRUE(recorder_->adopt(house_, "rules", {"till"}).ok());
+    ASSERT_TRUE(ledger_->commit().ok());
+    recorder_->committed();
+  }
+
+  // One transaction.
+  void record(const std::vector<Batch>& batches) {
+    ASSERT_TRUE(ledger_->begin().ok());
+    for (const Batch& batch : batches) {
+      const auto done = recorder_->add(batch);
+      ASSERT_TRUE(done.ok()) << done.error().text;
+    }
+    const auto done = recorder_->settle(fresh_, 1000);
+    ASSERT_TRUE(done.ok()) << done.error().text;
+    ASSERT_TRUE(ledger_->commit().ok());
+    recorder_->committed();
+  }
+
+  model::Reading reading(const std::string& run, int64_t seconds, const std::string& stock, Finding finding) {
+    model::Reading r;
+    r.instrument = "A-0117";
+    r.run = run;
+    r.measured_at = from_millis(kStart + seconds * 1000);
+    r.stock_number = stock;
+    r.finding = finding;
+    r.carat = Decimal::parse("0.53");
+    return r;
+  }
+
+  Batch document(std::vector<model::Reading> readings, int64_t came_seconds = 0, const std::string& intake = "exports") {
+    Batch batch;
+    batch.document.intake = intake;
+    batch.document.name = "f" + std::to_string(++documents_);
+    batch.document.digest = base::sha256(batch.document.name);
+    batch.document.came_at = from_millis(kStart + came_seconds * 1000);
+    for (size_t i = 0; i < readings.size(); ++i) readings[i].place = {i * 100, 100, static_cast<uint32_t>(i + 1)};
+    batch.records.readings = std::move(readings);
+    return batch;
+  }
+
+  model::Outcome last_outcome(const std::string& key) {
+    const auto subject = ledger_->find_subject(key);
+    if (!subject) return {};
+    auto rows = ledger_->cases_of(*subject);
+    if (!rows || rows->empty()) return {};
+    auto outcome = ledger_->full_outcome(rows->back().number, rows->back().sequence, "quay-street");
+    return outcome ? std::move(*outcome) : model::Outcome();
+  }
+
+  std::shared_ptr<const casework::House> house_;
+  base::ManualClock clock_;
+  std::unique_ptr<TempLedger> temp_;
+  std::unique_ptr<ledger::Ledger> ledger_;
+  std::unique_ptr<Recorder> recorder_;
+  std::vector<model::Delivery> fresh_;
+  int documents_ = 0;
+};
+
+TEST_F(RecorderTest, TwoAgreeingRunsInsideScopeReleaseAsDeclaredNothing) {
+  record({document({reading("1", 0, "R1042", Finding::kNatural)})});
+  EXPECT_EQ(last_outcome("R1042").decision.disposition, model::Disposition::kRepeat);
+  record({document({reading("2", 60, "R1042", Finding::kNatural)})});
+  const model::Outcome outcome = last_outcome("R1042");
+  EXPECT_EQ(outcome.decision.disposition, model::Disposition::kRelease);
+  EXPECT_EQ(outcome.sequence, 2);
+  EXPECT_EQ(outcome.previous, model::Disposition::kRepeat);
+  EXPECT_EQ(outcome.decision.rule, 12);
+}
+
+TEST_F(RecorderTest, EachMeasurementCountsOnce) {
+  const Batch original = document({reading("1", 0, "R1042", Finding::kNatural)});
+  record({original});
+  record({document({reading("1", 0, "R1042", Finding::kNatural)}, 5)});
+  record({document({reading("1", 0, "R1042", Finding::kNatural)}, 9, "line")});
+  const model::Outcome outcome = last_outcome("R1042");
+  EXPECT_EQ(outcome.decision.evidence.valid, 1);
+  EXPECT_EQ(outcome.sequence, 1) << "a duplicate is no news";
+  EXPECT_EQ(recorder_->counts().duplicates, 2u);
+  const auto subject = ledger_->find_subject("R1042");
+  auto readings = ledger_->readings_of(*subject, Instant::min(), Instant::max());
+  ASSERT_TRUE(readings.ok());
+  ASSERT_EQ(readings->size(), 1u);
+  EXPECT_EQ(ledger_->count_receipts(ledger::Ledger::ReceiptKind::kReading, readings->front().id), 2);
+}
+
+TEST_F(RecorderTest, ACorrectionMovesTheReadingToAnotherSubjectAndTellsBoth) {
+  record({document({reading("1", 0, "R1042", Finding::kSimulant), reading("2", 60, "R1042", Finding::kSimulant)})});
+  EXPECT_EQ(last_outcome("R1042").decision.disposition, model::Disposition::kReject);
+  record({document({reading("1", 0, "R1043", Finding::kSimulant), reading("2", 60, "R1043", Finding::kSimulant)}, 30)});
+  EXPECT_EQ(last_outcome("R1043").decision.disposition, model::Disposition::kReject);
+  EXPECT_EQ(last_outcome("R1042").decision.reason, "no_valid_measurement");
+  EXPECT_EQ(last_outcome("R1042").decision.disposition, model::Disposition::kRepeat);
+}
+
+TEST_F(RecorderTest, AnOlderVersionThatComesLateChangesNothing) {
+  record({document({reading("1", 0, "R1042", Finding::kNatural)}, 30)});
+  record({document({reading("1", 0, "R1042", Finding::kSimulant)}, 10)});
+  EXPECT_EQ(last_outcome("R1042").decision.evidence.finding, model::Evidence::Common::kNatural);
+}
+
+TEST_F(RecorderTest, TwoRoutesOfOneMeasurementCountOnceAndCompleteEachOther) {
+  model::Reading by_file = reading("1", 0, "R1042", Finding::kNatural);
+  model::Reading by_line = reading("", 3, "", Finding::kNatural);
+  by_line.color = "F";
+  record({document({by_line}, 1, "line")});
+  record({document({by_file}, 2, "exports")});
+  EXPECT_EQ(last_outcome("R1042").decision.evidence.valid, 1);
+  record({document({reading("2", 50, "R1042", Finding::kNatural)}, 60)});
+  EXPECT_EQ(last_outcome("R1042").decision.evidence.valid, 2) << "50 s are more than the cycle of 45 s";
+}
+
+TEST_F(RecorderTest, AReadingWithoutAStockNumberTakesItFromTheLastFreshScan) {
+  Batch scan;
+  scan.document.intake = "scanner";
+  scan.document.name = "scanner";
+  scan.records.scans = {{"counter-1", "R1042", "", from_millis(kStart - 30'000), {}}};
+  record({document({reading("1", 0, "", Finding::kNatural)})});
+  EXPECT_FALSE(ledger_->find_subject("R1042").has_value()) << "nothing is guessed before the scan is known";
+  record({scan});
+  EXPECT_EQ(last_outcome("R1042").decision.evidence.valid, 1);
+  record({document({reading("2", 121, "", Finding::kNatural)})});
+  EXPECT_EQ(last_outcome("R1042").decision.evidence.valid, 1) << "after two minutes the scan is no longer fresh";
+}
+
+TEST_F(RecorderTest, ALateRecordThatClosesAGapMakesOneCaseOfTwo) {
+  const int64_t day = 86'400;
+  record({document({reading("1", 0, "R1042", Finding::kNatural)})});
+  record({document({reading("2", 40 * day, "R1042", Finding::kNatural)})});
+  const auto subject = ledger_->find_subject("R1042");
+  ASSERT_EQ(ledger_->cases_of(*subject)->size(), 2u);
+  record({document({reading("3", 20 * day, "R1042", Finding::kNatural)})});
+  auto rows = ledger_->cases_of(*subject);
+  ASSERT_EQ(rows->size(), 2u);
+  EXPECT_EQ((*rows)[0].state, ledger::CaseState::kOpen);
+  EXPECT_EQ((*rows)[1].state, ledger::CaseState::kMerged);
+  EXPECT_EQ((*rows)[1].merged_into, (*rows)[0].number) << "the older id lives on";
+  const auto merged = ledger_->full_outcome((*rows)[1].number, (*rows)[1].sequence, "quay-street");
+  EXPECT_EQ(merged->merged_into, ledger_->case_id((*rows)[0].number));
+}
+
+// Random documents with everything in them: repeats, copies, corrections, two routes, scans, gaps, changing lists.
+std::vector<Batch> random_documents(std::mt19937& random) {
+  const auto pick = [&](int n) { return static_cast<int>(random() % static_cast<unsigned>(n)); };
+  std::vector<model::Reading> readings;
+  std::vector<std::string> intakes;
+  for (int i = 0, n = 6 + pick(20); i < n; ++i) {
+    model::Reading r;
+    r.instrument = std::array{"A-0117", "B-0042", "C-0001"}[static_cast<size_t>(pick(3))];
+    if (pick(4) > 0) r.run = pick(2) ? std::to_string(pick(12)) : "x" + std::to_string(pick(4));
+    r.measured_at = from_millis(kStart + int64_t{pick(3)} * 35 * 86'400'000 + pick(12) * 20'000);
+    if (pick(3) > 0) r.stock_number = "R10" + std::to_string(pick(3));
+    r.finding = std::array{Finding::kNatural, Finding::kNatural, Finding::kSimulant, Finding::kVoid}[static_cast<size_t>(pick(4))];
+    if (pick(2)) r.carat = Decimal(pick(2) == 0 ? 1 : 11);
+    if (pick(4) == 0) r.temperature_c = Decimal(20 + pick(6));
+    if (pick(4) == 0) r.color = "F";
+    readings.push_back(r);
+  }
+  std::vector<Batch> documents;
+  int64_t name = 0;
+  const auto add = [&](auto fill) {
+    Batch batch;
+    batch.document.intake = std::array{"exports", "line", "extra"}[static_cast<size_t>(pick(3))];
+    batch.document.name = std::to_string(++name);
+    batch.document.digest = base::sha256(batch.document.name);
+    batch.document.came_at = from_millis(kStart + int64_t{pick(5)} * 20 * 86'400'000 + pick(5));
+    fill(batch);
+    documents.push_back(std::move(batch));
+  };
+  for (size_t i = 0; i < readings.size();) {
+    const size_t take = 1 + static_cast<size_t>(pick(4));
+    add([&](Batch& batch) {
+      for (size_t k = 0; k < take && i < readings.size(); ++k, ++i) {
+        model::Reading r = readings[static_cast<size_t>(pick(5)) == 0 ? static_cast<size_t>(pick(static_cast<int>(readings.size()))) : i];
+        r.place = {k * 100, 100, static_cast<uint32_t>(k + 1)};
+        batch.records.readings.push_back(std::move(r));
+      }
+    });
+  }
+  for (int i = 0, n = pick(5); i < n; ++i) {
+    add([&](Batch& batch) {
+      model::Declaration d;
+      d.stock_number = "R10" + std::to_string(pick(3));
+      d.identity = pick(2) ? Finding::kNatural : Finding::kSimulant;
+      if (pick(2)) d.carat = Decimal(pick(2) ? 1 : 12);
+      batch.records.declarations.push_back(std::move(d));
+    });
+  }
+  for (int i = 0, n = pick(5); i < n; ++i) {
+    add([&](Batch& batch) {
+      batch.records.scans.push_back({pick(2) ? "counter-1" : "counter-2", "R10" + std::to_string(pick(3)), "",
+                                     from_millis(kStart + int64_t{pick(3)} * 35 * 86'400'000 + pick(12) * 20'000), {}});
+    });
+  }
+  return documents;
+}
+
+const std::set<std::string> kKeys = {"R100", "R101", "R102"};
+
+std::string told(const ExpectedCases& cases) {
+  std::string out;
+  for (const auto& [key, list] : cases) {
+    for (const ExpectedCase& c : list) {
+      out += key + " " + std::to_string(base::to_millis(c.from) - kStart) + ".." + std::to_string(base::to_millis(c.to) - kStart) + " " +
+             std::string(model::text(c.decision.disposition)) + " " + c.decision.reason + " valid " +
+             std::to_string(c.decision.evidence.valid) + " void " + std::to_string(c.decision.evidence.voids) + " disc " +
+             std::to_string(c.decision.evidence.discounted) + (c.declared_content.empty() ? "" : " declared") + "\n";
+    }
+  }
+  return out;
+}
+
+// Promise 3.
+TEST_F(RecorderTest, OrderOfArrivalDoesNotMatter) {
+  for (unsigned seed = 0; seed < 60; ++seed) {
+    std::mt19937 random(seed);
+    std::vector<Batch> documents = random_documents(random);
+    const ExpectedCases expected = whole_set(documents, *house_);
+    for (int order = 0; order < 3; ++order) {
+      open();
+      std::shuffle(documents.begin(), documents.end(), random);
+      for (size_t i = 0; i < documents.size();) {
+        const size_t take = std::min<size_t>(1 + random() % 6, documents.size() - i);
+        record({documents.begin() + static_cast<ptrdiff_t>(i), documents.begin() + static_cast<ptrdiff_t>(i + take)});
+        if (HasFatalFailure()) return;
+        i += take;
+      }
+      const ExpectedCases stored = stored_cases(*ledger_, kKeys, *house_);
+      ASSERT_TRUE(stored == expected) << "seed " << seed << " order " << order << "\nexpected\n" << told(expected) << "stored\n" << told(stored);
+    }
+  }
+}
+
+TEST_F(RecorderTest, ReplayingEverythingChangesNothing) {
+  for (unsigned seed = 100; seed < 120; ++seed) {
+    std::mt19937 random(seed);
+    std::vector<Batch> documents = random_documents(random);
+    open();
+    record(documents);
+    const auto outcomes = recorder_->counts().outcomes;
+    const ExpectedCases before = stored_cases(*ledger_, kKeys, *house_);
+    std::shuffle(documents.begin(), documents.end(), random);
+    for (const Batch& batch : documents) record({batch});
+    EXPECT_EQ(recorder_->counts().outcomes, outcomes) << "seed " << seed;
+    EXPECT_TRUE(stored_cases(*ledger_, kKeys, *house_) == before) << "seed " << seed;
+  }
+}
+
+}  // namespace
+}  // namespace girdle::service

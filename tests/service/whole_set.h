@@ -1,0 +1,140 @@
+// Casework over the whole set at once, without a ledger and without increments: what the recorder must arrive at,
+// whatever the order and the batches. Slow and plain on purpose.
+#pragma once
+
+#include <algorithm>
+#include <map>
+#include <set>
+#include <string>
+#include <tuple>
+#include <vector>
+
+#include "base/digest.h"
+#include "casework/decide.h"
+#include "casework/same.h"
+#include "casework/weigh.h"
+#include "service/recorder.h"
+
+namespace girdle::service {
+
+struct ExpectedCase {
+  base::Instant from, to;
+  model::Decision decision;
+  std::string declared_content;  // of the declaration in force; empty = none
+
+  friend bool operator==(const ExpectedCase& a, const ExpectedCase& b) {
+    return a.from == b.from && a.to == b.to && a.decision.disposition == b.decision.disposition &&
+           a.decision.reason == b.decision.reason && a.decision.evidence == b.decision.evidence &&
+           a.declared_content == b.declared_content;
+  }
+};
+using ExpectedCases = std::map<std::string, std::vector<ExpectedCase>>;  // by subject, in the order of time
+
+inline int64_t content_number(const model::Reading& reading) {
+  std::string bytes;
+  model::append_content(bytes, reading);
+  const base::Digest digest = base::sha256(bytes);
+  int64_t number;
+  std::copy_n(digest.begin(), sizeof number, reinterpret_cast<uint8_t*>(&number));
+  return number;
+}
+
+inline ExpectedCases whole_set(const std::vector<Batch>& batches, const casework::House& house) {
+  using Identity = std::tuple<std::string, std::string, int64_t, int64_t>;
+  std::map<Identity, casework::Known> distinct;
+  std::map<std::string, std::vector<std::pair<casework::Claim, const model::Declaration*>>> claims;
+  std::map<std::string, std::vector<model::Scan>> scans;
+  std::map<std::string, int64_t> intakes;
+  for (const Batch& batch : batches) {
+    const int64_t intake = intakes.emplace(batch.document.intake, static_cast<int64_t>(intakes.size()) + 1).first->second;
+    for (const model::Reading& r : batch.records.readings) {
+      casework::Known known{0, intake, batch.document.came_at, r.place.offset, content_number(r), r};
+      const Identity identity{r.instrument, r.run, r.run.empty() ? base::to_millis(r.measured_at) : 0, known.content};
+      const auto [at, fresh] = distinct.emplace(identity, known);
+      if (!fresh && std::tuple(known.came_at, known.offset) < std::tuple(at->second.came_at, at->second.offset)) {
+        at->second.came_at = known.came_at;
+        at->second.offset = known.offset;
+      }
+    }
+    for (const model::Declaration& d : batch.records.declarations) {
+      std::string bytes;
+      model::append_content(bytes, d);
+      int64_t number;
+      const base::Digest digest = base::sha256(bytes);
+      std::copy_n(digest.begin(), sizeof number, reinterpret_cast<uint8_t*>(&number));
+      claims[model::subject_key(d.stock_number, d.position)].push_back(
+          {{d.declared_at.value_or(batch.document.came_at), d.place.offset, number}, &d});
+    }
+    for (const model::Scan& s : batch.records.scans) scans[s.bench].push_back(s);
+  }
+
+  // Corrections.
+  std::map<std::pair<std::string, std::string>, const casework::Known*> newest;
+  for (const auto& [identity, known] : distinct) {
+    if (known.reading.run.empty()) continue;
+    const casework::Known*& best = newest[{known.reading.instrument, known.reading.run}];
+    if (!best || casework::by_age(*best, known) < 0) best = &known;
+  }
+  std::map<std::string, std::vector<casework::Known>> by_instrument;
+  for (const auto& [identity, known] : distinct) {
+    const model::Reading& r = known.reading;
+    if (!r.run.empty() && newest[{r.instrument, r.run}] != &known) continue;
+    by_instrument[r.instrument].push_back(known);
+  }
+
+  // Routes and scans.
+  std::map<std::string, std::vector<model::Reading>> of_subject;
+  for (const auto& [serial, records] : by_instrument) {
+    const casework::InstrumentRules& rules = house.rules_of(serial);
+    std::set<size_t> second;
+    std::map<size_t, size_t> partner;
+    if (rules.cycle.count() > 0) {
+      for (const casework::Pair& pair : casework::pair_routes(records, rules.cycle)) {
+        second.insert(pair.second);
+        partner[pair.first] = pair.second;
+      }
+    }
+    for (size_t i = 0; i < records.size(); ++i) {
+      if (second.contains(i)) continue;
+      model::Reading reading = partner.contains(i) ? casework::joined(records[i].reading, records[partner[i]].reading)
+                                                   : records[i].reading;
+      std::string stock = reading.stock_number, position = reading.position;
+      if (stock.empty()) {
+        if (rules.bench.empty()) continue;
+        const auto& all = scans[rules.bench];
+        const auto scan = casework::binding_scan(all, reading.measured_at, house.scan_fresh);
+        if (!scan) continue;
+        stock = all[*scan].stock_number;
+        if (!all[*scan].position.empty()) position = all[*scan].position;
+      }
+      of_subject[model::subject_key(stock, position)].push_back(std::move(reading));
+    }
+  }
+
+  ExpectedCases expected;
+  for (auto& [key, readings] : of_subject) {
+    std::sort(readings.begin(), readings.end(),
+              [](const auto& a, const auto& b) { return a.measured_at < b.measured_at; });
+    std::vector<base::Instant> times;
+    for (const auto& r : readings) times.push_back(r.measured_at);
+    const auto starts = casework::case_starts(times, house.reopen_after);
+    for (size_t p = 0; p < starts.size(); ++p) {
+      const size_t end = p + 1 < starts.size() ? starts[p + 1] : readings.size();
+      std::vector<casework::Measurement> measurements;
+      for (size_t i = starts[p]; i < end; ++i) {
+        measurements.push_back({0, &readings[i], &house.rules_of(readings[i].instrument)});
+      }
+      std::vector<casework::Claim> times_of_claims;
+      for (const auto& claim : claims[key]) times_of_claims.push_back(claim.first);
+      const auto in_force = casework::claim_in_force(times_of_claims, times[end - 1], house.reopen_after);
+      const model::Declaration* declared = in_force ? claims[key][*in_force].second : nullptr;
+      ExpectedCase one{times[starts[p]], times[end - 1],
+                       casework::decide(casework::weigh(measurements, declared, house), house), {}};
+      if (declared) model::append_content(one.declared_content, *declared);
+      expected[key].push_back(std::move(one));
+    }
+  }
+  return expected;
+}
+
+}  // namespace girdle::service
