@@ -64,7 +64,12 @@ bool read_marks(const girdle_reader_setup& setup, Dialect& dialect, std::string&
 }
 
 bool read_columns(const girdle_reader_setup& setup, Dialect& dialect, std::string& refusal) {
-  dialect.header = kit::option(setup, "header") != "no";
+  const std::string_view header = kit::option(setup, "header");
+  if (!header.empty() && header != "yes" && header != "no") {
+    refusal = "header: must be yes or no";
+    return false;
+  }
+  dialect.header = header != "no";
   dialect.columns = split(kit::option(setup, "columns"));
   if (dialect.header && !dialect.columns.empty()) {
     refusal = "columns: the first row already names them; say header: no where it does not";

@@ -72,6 +72,8 @@ class StateParser {
   // All was there, all was right, and nothing is left.
   bool done() const { return good_ && rest_.empty(); }
   bool good() const { return good_; }
+  // For the caller, who knows more of what may be there.
+  void fail() { good_ = false; }
 
  private:
   std::string_view take(uint64_t size) {
