@@ -91,6 +91,7 @@ struct Webhook {
   std::string url;
   Mark mark;
   std::filesystem::path secret_file;
+  Mark secret_mark;
   bool insecure = false;  // http:// to an address that is not loopback, in so many words
   std::filesystem::path ca_file;  // empty = the system's
   Millis timeout{15000};          // for one attempt, from connecting to the last byte of the answer
