@@ -1,0 +1,395 @@
+// From the texts of a table file to a table, or to all that is wrong with them.
+#include <algorithm>
+#include <utility>
+
+#include "base/text.h"
+#include "policy/message.h"
+#include "policy/table.h"
+
+namespace girdle::policy {
+namespace {
+
+std::string kind_of(const Value& value) { return "a " + std::string(type_name(*type_of(value))); }
+
+// How a literal that is probably meant would be written in a column of a type.
+std::string rewritten(const Value& literal, Type type) {
+  const auto* text = std::get_if<std::string>(&literal);
+  if (text != nullptr) return value_of_text(*text, type) ? "; write " + *text : "";
+  return type == Type::kString ? "; write \"" + to_json(literal) + "\"" : "";
+}
+
+}  // namespace
+
+class TableCompiler {
+ public:
+  TableCompiler(const TableSpec& spec, std::span<const KnownFact> known)
+      : spec_(spec), known_(known) {}
+
+  std::variant<Table, std::vector<Problem>> run() {
+    read_hit_policy();
+    for (const auto& input : spec_.inputs) read_input(input);
+    for (const auto& output : spec_.outputs) read_output(output);
+    check_output_names();
+    for (size_t i = 0; i < spec_.rules.size(); ++i) read_rule(i);
+    if (spec_.rules.empty()) report(spec_.mark, "the table has no rules");
+    check_ranking();
+    check_aggregation();
+    if (!problems_.empty()) return std::move(problems_);
+    return std::move(table_);
+  }
+
+ private:
+  // Where a cell stands, for messages: "rule 3, input "valid"".
+  struct Place {
+    Mark mark;
+    std::string label;
+  };
+
+  void report(Mark mark, std::string text) { problems_.push_back({mark, std::move(text)}); }
+  void report(const Place& place, const std::string& text) {
+    report(place.mark, place.label + ": " + text);
+  }
+
+  void read_hit_policy();
+  void read_input(const TableSpec::Input& input);
+  void read_output(const TableSpec::Output& output);
+  void read_default(const TableSpec::Output& output, const Place& place);
+  void check_output_names();
+  void read_rule(size_t index);
+  UnaryTest read_test(const std::string& text, size_t column, const Place& place);
+  Operand read_output_cell(const std::string& text, size_t column, const Place& place);
+  void check_ranking();
+  void check_aggregation();
+
+  std::optional<Type> read_type(const std::string& name, const Place& place);
+  // False when there is nothing to check against.
+  bool read_allowed(const std::string& text, std::optional<Type> type, const Place& place,
+                    UnaryTest& allowed);
+  void check_comparison(const Comparison& comparison, std::optional<Type> type, const Place& place);
+  void check_literal(const Value& literal, std::optional<Type> type, const Place& place);
+  void check_allowed(const Value& literal, const UnaryTest& allowed, const Place& place);
+  void warn_of_negation(const UnaryTest& test, size_t column, const Place& place);
+  int32_t fact(std::string_view name, std::optional<Type> type, const Place& place);
+  void check_known(std::string_view name, const Place& place);
+  std::vector<int32_t> facts(const std::vector<std::string>& names, std::optional<Type> type,
+                             const Place& place);
+
+  const TableSpec& spec_;
+  std::span<const KnownFact> known_;
+  Table table_;
+  std::vector<Problem> problems_;
+};
+
+void TableCompiler::read_hit_policy() {
+  if (auto policy = hit_policy_named(spec_.hit_policy)) {
+    table_.hit_policy_ = *policy;
+  } else {
+    report(spec_.mark, policy.error().text);
+  }
+  if (auto aggregation = aggregation_named(spec_.aggregation)) {
+    table_.aggregation_ = *aggregation;
+  } else {
+    report(spec_.mark, aggregation.error().text);
+  }
+}
+
+std::optional<Type> TableCompiler::read_type(const std::string& name, const Place& place) {
+  if (name.empty() || name == "Any") return std::nullopt;
+  const auto type = type_named(name);
+  if (!type) {
+    report(place, "unknown type " + quoted(name) +
+                      "; it is one of number, string, boolean (dates, times and durations are not "
+                      "supported yet)");
+  }
+  return type;
+}
+
+void TableCompiler::read_input(const TableSpec::Input& input) {
+  const std::string name(base::trimmed(input.expression));
+  const Place place{input.mark, "input " + quoted(name)};
+  Table::InputColumn column;
+  column.required = input.required;
+  column.type = read_type(input.type, place);
+  if (name.empty()) report(place, "the expression is empty; write the name of a fact");
+  column.fact = static_cast<size_t>(fact(name, column.type, place));
+  if (!column.type) column.type = table_.fact_types_[column.fact];
+  column.has_allowed = read_allowed(input.allowed_values, column.type, place, column.allowed);
+  table_.inputs_.push_back(std::move(column));
+}
+
+bool TableCompiler::read_allowed(const std::string& text, std::optional<Type> type,
+                                 const Place& place, UnaryTest& allowed) {
+  if (base::trimmed(text).empty()) return false;
+  auto test = UnaryTest::parse(text);
+  if (!test) {
+    report(place, "the allowed values: " + test.error().text);
+    return false;
+  }
+  if (!test->names().empty()) {
+    report(place, "the allowed values name " + quoted(test->names().front()) +
+                      "; they are literals, and texts stand in double quotes");
+    return false;
+  }
+  for (const Comparison& comparison : test->comparisons()) {
+    check_comparison(comparison, type, place);
+  }
+  allowed = std::move(*test);
+  return true;
+}
+
+void TableCompiler::read_output(const TableSpec::Output& output) {
+  const Place place{output.mark, "output " + quoted(output.name)};
+  Table::OutputColumn column;
+  column.type = read_type(output.type, place);
+  column.has_allowed = read_allowed(output.allowed_values, column.type, place, column.allowed);
+  if (column.has_allowed && !column.allowed.is_negated()) {
+    for (const Comparison& comparison : column.allowed.comparisons()) {
+      if (comparison.kind == Comparison::Kind::kEqual) {
+        column.order.push_back(comparison.low.literal);
+      }
+    }
+  }
+  table_.outputs_.push_back(std::move(column));
+  if (!output.default_value.empty()) read_default(output, place);
+}
+
+void TableCompiler::read_default(const TableSpec::Output& output, const Place& place) {
+  const Place at{place.mark, place.label + ", default_value"};
+  std::vector<std::string> names;
+  const auto operand = parse_operand(output.default_value, names);
+  if (!operand) return report(at, operand.error().text);
+  if (operand->is_name()) return report(at, "it is a literal; texts stand in double quotes");
+  const Table::OutputColumn& column = table_.outputs_.back();
+  check_literal(operand->literal, column.type, at);
+  if (column.has_allowed) check_allowed(operand->literal, column.allowed, at);
+  table_.defaults_.push_back(operand->literal);
+}
+
+void TableCompiler::check_output_names() {
+  if (spec_.outputs.empty()) report(spec_.mark, "the table has no outputs");
+  const auto given = std::ranges::count_if(
+      spec_.outputs, [](const auto& output) { return !output.default_value.empty(); });
+  if (given != 0 && static_cast<size_t>(given) != spec_.outputs.size()) {
+    report(spec_.mark, "some outputs have a default_value and some have none; give it to all");
+  }
+  std::vector<std::string> names;
+  for (const auto& output : spec_.outputs) {
+    if (output.name.empty() && spec_.outputs.size() > 1) {
+      report(output.mark, "an output has no name; each of several outputs needs one");
+    } else if (std::ranges::find(names, output.name) != names.end()) {
+      report(output.mark, "two outputs are named " + quoted(output.name));
+    }
+    names.push_back(output.name);
+  }
+  table_.output_names_ = std::make_shared<const std::vector<std::string>>(std::move(names));
+}
+
+void TableCompiler::read_rule(size_t index) {
+  const TableSpec::Rule& rule = spec_.rules[index];
+  const std::string label = "rule " + std::to_string(index + 1);
+  const auto count_is = [&](size_t cells, size_t columns, std::string_view what) {
+    if (cells == columns) return true;
+    report({rule.mark, label}, std::to_string(cells) + " cells in \"" + std::string(what) +
+                                   "\"; the table needs " + std::to_string(columns));
+    return false;
+  };
+  const auto place_of = [&](const std::vector<Mark>& marks, size_t i, std::string column) {
+    return Place{i < marks.size() ? marks[i] : rule.mark, label + ", " + std::move(column)};
+  };
+
+  Table::Rule row;
+  row.note = rule.note;
+  if (count_is(rule.when.size(), spec_.inputs.size(), "when")) {
+    for (size_t i = 0; i < rule.when.size(); ++i) {
+      const auto name = quoted(base::trimmed(spec_.inputs[i].expression));
+      auto test = read_test(rule.when[i], i, place_of(rule.when_marks, i, "input " + name));
+      if (test.accepts_anything()) continue;
+      row.cells.push_back(
+          {i, table_.inputs_[i].fact, std::move(test), std::string(base::trimmed(rule.when[i]))});
+    }
+  }
+  if (count_is(rule.then.size(), spec_.outputs.size(), "then")) {
+    for (size_t i = 0; i < rule.then.size(); ++i) {
+      const auto name = quoted(spec_.outputs[i].name);
+      row.then.push_back(
+          read_output_cell(rule.then[i], i, place_of(rule.then_marks, i, "output " + name)));
+    }
+  }
+  table_.rules_.push_back(std::move(row));
+}
+
+UnaryTest TableCompiler::read_test(const std::string& text, size_t column, const Place& place) {
+  const Table::InputColumn& input = table_.inputs_[column];
+  auto test = UnaryTest::parse(text);
+  if (!test) {
+    report(place, "cannot read the cell " + quoted(text) + ": " + test.error().text);
+    return {};
+  }
+  for (const Comparison& comparison : test->comparisons()) {
+    check_comparison(comparison, input.type, place);
+    if (!input.has_allowed || !comparison.is_equality() || comparison.low.is_name()) continue;
+    check_allowed(comparison.low.literal, input.allowed, place);
+  }
+  warn_of_negation(*test, column, place);
+  test->bind(facts(test->names(), input.type, place));
+  return std::move(*test);
+}
+
+// Null passes: a cell may ask for a missing value, an output may say none.
+void TableCompiler::check_literal(const Value& literal, std::optional<Type> type,
+                                  const Place& place) {
+  if (!type || is_null(literal) || has_type(literal, *type)) return;
+  report(place, to_json(literal) + " is " + kind_of(literal) + ", and the column holds a " +
+                    std::string(type_name(*type)) + rewritten(literal, *type));
+}
+
+void TableCompiler::check_comparison(const Comparison& comparison, std::optional<Type> type,
+                                     const Place& place) {
+  const auto check = [&](const Operand& operand) {
+    if (operand.is_name()) return;
+    check_literal(operand.literal, type, place);
+    if (comparison.is_equality()) return;
+    if (is_null(operand.literal)) report(place, "nothing is less or more than null");
+    if (!type && has_type(operand.literal, Type::kBoolean)) {
+      report(place, "true and false have no order");
+    }
+  };
+  check(comparison.low);
+  if (comparison.kind == Comparison::Kind::kWithin) check(comparison.high);
+  if (type == Type::kBoolean && !comparison.is_equality()) {
+    report(place, "true and false have no order; compare them with =");
+  }
+}
+
+void TableCompiler::check_allowed(const Value& literal, const UnaryTest& allowed,
+                                  const Place& place) {
+  if (is_null(literal) || allowed.evaluate(literal, {}) != Truth::kFalse) return;
+  std::string hint;
+  if (const auto* text = std::get_if<std::string>(&literal)) {
+    std::vector<std::string_view> words;
+    for (const Comparison& comparison : allowed.comparisons()) {
+      const auto* word = std::get_if<std::string>(&comparison.low.literal);
+      if (word != nullptr && !allowed.is_negated()) words.push_back(*word);
+    }
+    const auto near = base::nearest(*text, words);
+    if (!near.empty()) hint = "; did you mean " + quoted(near) + "?";
+  }
+  report(place, to_json(literal) + " is outside the allowed values of the column" + hint);
+}
+
+void TableCompiler::warn_of_negation(const UnaryTest& test, size_t column, const Place& place) {
+  if (table_.inputs_[column].required) return;
+  // null = 5 is false, so its negation is true; an order with null is unknown, and so is its
+  // negation.
+  const bool matches_null =
+      test.is_negated() ? std::ranges::all_of(test.comparisons(),
+                                              [](const Comparison& c) {
+                                                return c.kind == Comparison::Kind::kEqual &&
+                                                       !c.low.is_name() && !is_null(c.low.literal);
+                                              })
+                        : std::ranges::any_of(test.comparisons(), [](const Comparison& c) {
+                            return c.kind == Comparison::Kind::kNotEqual && !c.low.is_name() &&
+                                   !is_null(c.low.literal);
+                          });
+  if (!matches_null) return;
+  table_.warnings_.push_back(
+      {place.mark, place.label + ": the negation matches a missing value too; say required: true, "
+                                 "or list the values that are meant"});
+}
+
+Operand TableCompiler::read_output_cell(const std::string& text, size_t column,
+                                        const Place& place) {
+  const Table::OutputColumn& output = table_.outputs_[column];
+  std::vector<std::string> names;
+  auto operand = parse_operand(text, names);
+  if (!operand) {
+    report(place, "cannot read the cell " + quoted(text) + ": " + operand.error().text);
+    return {};
+  }
+  if (operand->is_name()) {
+    operand->fact = fact(names.front(), output.type, place);
+    return std::move(*operand);
+  }
+  check_literal(operand->literal, output.type, place);
+  if (output.has_allowed) check_allowed(operand->literal, output.allowed, place);
+  return std::move(*operand);
+}
+
+void TableCompiler::check_ranking() {
+  if (!ranks_outputs(table_.hit_policy_)) return;
+  const auto ranks = [](const Table::OutputColumn& column) { return !column.order.empty(); };
+  if (std::ranges::any_of(table_.outputs_, ranks)) return;
+  report(spec_.mark, std::string(name_of(table_.hit_policy_)) +
+                         " needs the allowed_values of an output as a list, the best first");
+}
+
+void TableCompiler::check_aggregation() {
+  if (table_.aggregation_ == Aggregation::kNone) return;
+  if (table_.hit_policy_ != HitPolicy::kCollect) {
+    report(spec_.mark, "an aggregation goes with the hit policy COLLECT only");
+  }
+  if (table_.outputs_.size() > 1) {
+    report(spec_.mark, "an aggregation goes with one output only (8.2.10)");
+  }
+  if (table_.aggregation_ == Aggregation::kCount || table_.outputs_.empty()) return;
+  const std::string wants = std::string(name_of(table_.aggregation_)) + " needs numbers as outputs";
+  const auto type = table_.outputs_.front().type;
+  if (type && *type != Type::kNumber) report(spec_.outputs.front().mark, wants);
+  for (size_t i = 0; i < table_.rules_.size(); ++i) {
+    const auto& then = table_.rules_[i].then;
+    if (type || then.empty() || then.front().is_name()) continue;
+    if (!has_type(then.front().literal, Type::kNumber)) report(spec_.rules[i].mark, wants);
+  }
+}
+
+void TableCompiler::check_known(std::string_view name, const Place& place) {
+  std::vector<std::string_view> names;
+  for (const KnownFact& known : known_) names.push_back(known.name);
+  const auto near = base::nearest(name, names);
+  report(place, "there is no fact " + quoted(name) +
+                    (near.empty() ? "" : "; did you mean " + quoted(near) + "?") +
+                    "; a text stands in double quotes");
+}
+
+// The place of a fact in evaluate()'s list. A fact has one type, whoever asks for it.
+int32_t TableCompiler::fact(std::string_view name, std::optional<Type> type, const Place& place) {
+  const auto known = std::ranges::find(known_, name, &KnownFact::name);
+  if (known != known_.end()) {
+    if (known->type && type && *known->type != *type) {
+      report(place, quoted(name) + " is a " + std::string(type_name(*known->type)) + ", not a " +
+                        std::string(type_name(*type)));
+    }
+    if (!type) type = known->type;
+  }
+  auto& names = table_.fact_names_;
+  const auto place_of = std::ranges::find(names, name);
+  const auto index = static_cast<size_t>(place_of - names.begin());
+  if (place_of == names.end()) {
+    if (!known_.empty() && known == known_.end()) check_known(name, place);
+    names.emplace_back(name);
+    table_.fact_types_.push_back(type);
+    return static_cast<int32_t>(index);
+  }
+  std::optional<Type>& agreed = table_.fact_types_[index];
+  if (agreed && type && *agreed != *type) {
+    report(place, quoted(name) + " is a " + std::string(type_name(*agreed)) +
+                      " elsewhere in the table, and a " + std::string(type_name(*type)) + " here");
+  }
+  if (!agreed) agreed = type;
+  return static_cast<int32_t>(index);
+}
+
+std::vector<int32_t> TableCompiler::facts(const std::vector<std::string>& names,
+                                          std::optional<Type> type, const Place& place) {
+  std::vector<int32_t> places;
+  places.reserve(names.size());
+  for (const std::string& name : names) places.push_back(fact(name, type, place));
+  return places;
+}
+
+std::variant<Table, std::vector<Problem>> Table::compile(const TableSpec& spec,
+                                                         std::span<const KnownFact> known) {
+  return TableCompiler(spec, known).run();
+}
+
+}  // namespace girdle::policy
