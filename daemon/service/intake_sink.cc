@@ -85,6 +85,7 @@ intake::Sink::Read IntakeSink::finish(bool whole) {
 Batch IntakeSink::next_piece(bool last) {
   Batch batch;
   batch.document = document_;
+  set_aside_ += records_.asides.size();
   batch.records = std::move(records_);
   batch.first = first_;
   batch.last = last;
@@ -126,6 +127,7 @@ asio::awaitable<void> IntakeSink::set_aside(const model::Document& document, mod
                                             std::optional<model::FilePosition> position, Done done) {
   co_await room_.wait();
   log_.warning("set aside", {{"intake", intake_}, {"document", document.name}, {"why", aside.reason}});
+  ++set_aside_;
   Batch batch;
   batch.document = document;
   batch.document.intake = intake_;

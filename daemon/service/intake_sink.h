@@ -48,6 +48,8 @@ class IntakeSink final : public intake::Sink {
   boost::asio::awaitable<void> set_aside(const model::Document& document, model::Aside aside,
                                          std::optional<model::FilePosition> position, Done done) override;
 
+  // Records and documents that were set aside since it was made.
+  uint64_t set_aside_count() const { return set_aside_; }
   // Documents whose Done is still to come.
   size_t in_flight() const { return *in_flight_; }
 
@@ -71,6 +73,7 @@ class IntakeSink final : public intake::Sink {
   model::Records records_;
   bool first_ = true;
   bool whole_ = false;
+  uint64_t set_aside_ = 0;
 };
 
 }  // namespace girdle::service

@@ -1,0 +1,165 @@
+// girdled cases, readings, aside, deliveries.
+#include <ostream>
+
+#include "base/json.h"
+#include "base/text.h"
+#include "base/time.h"
+#include "casework/decide.h"
+#include "cli/open_ledger.h"
+#include "cli/table_view.h"
+
+namespace girdle::cli {
+namespace {
+
+using base::JsonWriter;
+
+// A point in time, or a duration before now: "2026-11-02T00:00:00Z", "8h".
+base::Result<base::Instant> moment(const std::string& text, base::Instant fallback) {
+  if (text.empty()) return fallback;
+  if (const auto instant = base::parse_rfc3339(text)) return *instant;
+  if (const auto instant = base::parse_rfc3339(text + "T00:00:00Z")) return *instant;
+  if (const auto ago = base::parse_duration(text)) return base::SystemClock().now() - *ago;
+  return base::call_error("\"" + text + "\" is neither a time such as 2026-11-02T10:15:30Z, a date, nor a duration such as 8h");
+}
+
+base::Result<ledger::Filter> filter_of(const ListOptions& options) {
+  ledger::Filter filter;
+  filter.stock_number = options.stock_number;
+  filter.intake = options.intake;
+  filter.instrument = options.instrument;
+  filter.outlet = options.outlet;
+  filter.word = options.word;
+  filter.limit = options.limit;
+  auto since = moment(options.since, base::Instant{});
+  if (!since) return since.error();
+  auto until = moment(options.until, base::Instant::max());
+  if (!until) return until.error();
+  filter.since = *since;
+  filter.until = *until;
+  return filter;
+}
+
+// Opens, filters, lists, prints: what the four have in common.
+template <class Fill>
+int list(Screen& screen, const std::filesystem::path& config, const ListOptions& options, TableView view,
+         const char* nothing, Fill fill) {
+  auto filter = filter_of(options);
+  if (!filter) return fail(screen, filter.error());
+  auto open = open_ledger(config);
+  if (!open) return fail(screen, open.error());
+  auto done = fill(*open, *filter, view);
+  if (!done) return fail(screen, done.error());
+  if (options.json) return 0;
+  if (view.empty()) {
+    screen.err << nothing << '\n';
+  } else {
+    view.print(screen);
+  }
+  return 0;
+}
+
+}  // namespace
+
+int list_cases(Screen& screen, const std::filesystem::path& config, const ListOptions& options) {
+  TableView view({"STOCK NUMBER", "DISPOSITION", "FINDING", "RUNS", "DECIDED", "REASON"});
+  const auto fill = [&](OpenLedger& open, const ledger::Filter& filter, TableView& table) {
+    return open.ledger->each_case(filter, [&](const ledger::CaseLine& line) {
+      const model::Evidence& evidence = line.outcome.decision.evidence;
+      if (options.json) {
+        std::string out;
+        auto outcome = open.ledger->full_outcome(line.row.number, line.row.sequence, open.settings.site);
+        if (!outcome) return;
+        if (open.house) outcome->decision.reason_text = casework::reason_text(outcome->decision.reason, evidence, *open.house);
+        model::write_json(out, *outcome);
+        screen.out << out << '\n';
+        return;
+      }
+      table.add({line.key, std::string(model::text(line.outcome.decision.disposition)),
+                 std::string(model::text(evidence.finding)),
+                 std::to_string(evidence.valid) + "/" + std::to_string(evidence.required),
+                 local_time(line.outcome.decided_at, open.settings.timezone), line.outcome.decision.reason});
+    });
+  };
+  const int code = list(screen, config, options, std::move(view), "No cases.", fill);
+  if (code == 0 && !options.json && screen.terminal) screen.out << dim(screen, model::kNotice) << '\n';
+  return code;
+}
+
+int list_readings(Screen& screen, const std::filesystem::path& config, const ListOptions& options) {
+  TableView view({"MEASURED", "INSTRUMENT", "RUN", "STOCK NUMBER", "FINDING", "COUNTS"});
+  return list(screen, config, options, std::move(view), "No readings.",
+              [&](OpenLedger& open, const ledger::Filter& filter, TableView& table) {
+                return open.ledger->each_reading(filter, [&](const ledger::StoredReading& stored) {
+                  const model::Reading& r = stored.reading;
+                  if (options.json) {
+                    std::string out;
+                    model::write_json(out, r);
+                    screen.out << out << '\n';
+                    return;
+                  }
+                  const char* counts = !stored.live       ? "corrected by a newer record"
+                                       : stored.pair != 0 ? "second route of a measurement"
+                                       : stored.subject == 0 ? "unbound: no stock number"
+                                                             : "yes";
+                  table.add({local_time(r.measured_at, open.settings.timezone), r.instrument, r.run,
+                             model::subject_key(r.stock_number, r.position), std::string(model::text(r.finding)), counts});
+                });
+              });
+}
+
+int list_aside(Screen& screen, const std::filesystem::path& config, const ListOptions& options) {
+  TableView view({"SET ASIDE", "INTAKE", "DOCUMENT", "LINE", "REASON"});
+  return list(screen, config, options, std::move(view), "Nothing is set aside.",
+              [&](OpenLedger& open, const ledger::Filter& filter, TableView& table) {
+                return open.ledger->each_aside(filter, [&](const ledger::AsideRow& row) {
+                  if (options.json) {
+                    std::string out;
+                    JsonWriter json(out);
+                    json.begin_object().member("id", row.id);
+                    json.member("intake", std::string_view(row.intake)).member("document", std::string_view(row.document));
+                    json.member("at", std::string_view(base::format_rfc3339(row.at)));
+                    json.key("aside");
+                    std::string inner;
+                    model::write_json(inner, row.aside);
+                    json.raw(inner).end_object();
+                    screen.out << out << '\n';
+                    return;
+                  }
+                  table.add({local_time(row.at, open.settings.timezone), row.intake, row.document,
+                             row.aside.place.line == 0 ? "" : std::to_string(row.aside.place.line), row.aside.reason});
+                });
+              });
+}
+
+int list_deliveries(Screen& screen, const std::filesystem::path& config, const ListOptions& options) {
+  TableView view({"STOCK NUMBER", "OUTLET", "STATE", "TRIES", "NEXT", "LAST ANSWER"});
+  return list(screen, config, options, std::move(view), "No deliveries.",
+              [&](OpenLedger& open, const ledger::Filter& filter, TableView& table) {
+                return open.ledger->each_delivery(filter, [&](const ledger::DeliveryRow& row, const std::string& outlet,
+                                                              const std::string& key) {
+                  const std::string id = open.ledger->case_id(row.case_number) + "-" + std::to_string(row.sequence);
+                  if (options.json) {
+                    std::string out;
+                    JsonWriter json(out);
+                    json.begin_object().member("id", std::string_view(id)).member("outlet", std::string_view(outlet));
+                    json.member("stock_number", std::string_view(key)).member("state", model::text(row.state));
+                    json.member("attempts", row.attempts).member("status", int64_t{row.status});
+                    json.member_or_null("due", row.due ? std::string_view(base::format_rfc3339(*row.due)) : std::string_view());
+                    json.member("note", std::string_view(row.note));
+                    json.member("changed_at", std::string_view(base::format_rfc3339(row.changed_at))).end_object();
+                    screen.out << out << '\n';
+                    return;
+                  }
+                  const bool waits = row.state == model::DeliveryState::kWaiting;
+                  const std::string answer = row.status == 0 ? row.note : std::to_string(row.status) + " " + row.note;
+                  table.add({key + " " + std::to_string(row.sequence), outlet, std::string(model::text(row.state)),
+                             std::to_string(row.attempts),
+                             !waits    ? ""
+                             : row.due ? local_time(*row.due, open.settings.timezone)
+                                       : "after the one before",
+                             answer});
+                });
+              });
+}
+
+}  // namespace girdle::cli

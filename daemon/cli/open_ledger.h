@@ -1,0 +1,23 @@
+// The ledger of a configuration, open for reading, with what is needed to show it.
+#pragma once
+
+#include <filesystem>
+#include <memory>
+
+#include "base/result.h"
+#include "casework/house.h"
+#include "config/settings.h"
+#include "ledger/ledger.h"
+
+namespace girdle::cli {
+
+struct OpenLedger {
+  config::Settings settings;
+  std::unique_ptr<ledger::Ledger> ledger;
+  std::shared_ptr<const casework::House> house;  // null where the configuration's rules are wrong
+};
+
+// Only what it needs of the configuration has to be right: where the ledger is.
+base::Result<OpenLedger> open_ledger(const std::filesystem::path& config);
+
+}  // namespace girdle::cli

@@ -1,0 +1,89 @@
+// What a configuration asks to run: intakes with their sinks, dispatchers with their outlets. Built from a checked
+// configuration, replaced as a whole when the configuration is read anew.
+#pragma once
+
+#include <boost/asio/awaitable.hpp>
+#include <boost/asio/io_context.hpp>
+#include <memory>
+#include <vector>
+
+#include "base/clock.h"
+#include "base/log.h"
+#include "base/result.h"
+#include "base/task_group.h"
+#include "delivery/dispatcher.h"
+#include "delivery/resolver.h"
+#include "intake/intake.h"
+#include "service/check.h"
+#include "service/intake_sink.h"
+#include "service/ledger_outbox.h"
+#include "service/writer.h"
+
+namespace girdle::service {
+
+// The intakes. On the intake thread.
+class IntakeSide {
+ public:
+  struct Parts {
+    boost::asio::io_context& context;
+    Writer& writer;
+    ledger::Ledger& lookups;
+    Room& room;
+    base::Clock& clock;
+    base::Log log;
+  };
+  static base::Result<std::unique_ptr<IntakeSide>> create(const Checked& checked, const Parts& parts);
+
+  void start();
+  // Takes in what is there; returns when all of it is durable.
+  boost::asio::awaitable<void> take_once();
+  // Stops the intakes; returns when every Done has come, or `patience` has passed (a disk that refuses).
+  boost::asio::awaitable<void> stop(base::Millis patience);
+  bool any_in_flight() const;
+  uint64_t set_aside() const;
+
+ private:
+  explicit IntakeSide(const Parts& parts);
+  boost::asio::awaitable<void> wait_for_dones(base::Millis patience);
+
+  Parts parts_;
+  base::TaskGroup tasks_;
+  std::vector<std::unique_ptr<IntakeSink>> sinks_;
+  std::vector<std::unique_ptr<intake::Intake>> intakes_;  // go before their sinks
+};
+
+// The outlets. On the delivery thread, but for create().
+class DeliverySide {
+ public:
+  struct Parts {
+    boost::asio::io_context& context;
+    Writer& writer;
+    LedgerOutbox& outbox;
+    delivery::Resolver& resolver;
+    base::Clock& clock;
+    base::Log log;
+  };
+  // `lookups` finds the outlets' numbers: the writer has adopted the configuration.
+  static base::Result<std::unique_ptr<DeliverySide>> create(const Checked& checked, const Parts& parts,
+                                                            ledger::Ledger& lookups);
+
+  void start();
+  void offer(std::vector<model::Delivery> fresh);
+  boost::asio::awaitable<void> stop();
+  bool idle() const;
+  // Some attempt failed, or an outlet is closed.
+  bool any_failed() const;
+
+ private:
+  explicit DeliverySide(const Parts& parts);
+
+  struct Outlet {
+    ledger::Number number = 0;
+    std::unique_ptr<delivery::Dispatcher> dispatcher;  // null: closed until a person opens it
+  };
+  Parts parts_;
+  base::TaskGroup tasks_;
+  std::vector<Outlet> outlets_;
+};
+
+}  // namespace girdle::service

@@ -1,0 +1,279 @@
+#include "service/service.h"
+
+#include <boost/asio/co_spawn.hpp>
+#include <boost/asio/detached.hpp>
+#include <boost/asio/executor_work_guard.hpp>
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/post.hpp>
+#include <boost/asio/signal_set.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <boost/asio/use_awaitable.hpp>
+#include <boost/asio/use_future.hpp>
+#include <csignal>
+#include <future>
+#include <thread>
+
+#include "service/pipeline.h"
+
+namespace girdle::service {
+namespace {
+
+namespace asio = boost::asio;
+using base::Millis;
+using base::Result;
+
+constexpr Millis kStopPatience{1000};  // for commits that the disk refuses, when the service stops
+
+class Service {
+ public:
+  Service(Checked checked, const RunOptions& options, base::Clock& clock, const base::Log& log)
+      : checked_(std::move(checked)), options_(options), clock_(clock), log_(log) {}
+
+  Result<int> run();
+
+ private:
+  Result<void> open();
+  Result<void> adopt(const Checked& checked);
+  Result<void> build(const Checked& checked);
+  asio::awaitable<void> supervise();
+  asio::awaitable<void> work_once();
+  asio::awaitable<void> wait_for_signals();
+  asio::awaitable<void> reload();
+  asio::awaitable<void> stop_delivery();
+  void close();
+  template <class Ask>
+  auto on_delivery_thread(Ask ask);
+
+  Checked checked_;
+  RunOptions options_;
+  base::Clock& clock_;
+  base::Log log_;
+  int exit_code_ = 0;
+
+  asio::io_context intake_context_{1}, delivery_context_{1};
+  asio::executor_work_guard<asio::io_context::executor_type> delivery_work_{delivery_context_.get_executor()};
+  asio::signal_set signals_{intake_context_};
+  std::unique_ptr<ledger::Ledger> lookups_;  // of the intake thread
+  std::unique_ptr<Writer> writer_;
+  std::unique_ptr<Room> room_;
+  std::unique_ptr<LedgerOutbox> outbox_;
+  std::unique_ptr<delivery::Resolver> resolver_;
+  std::unique_ptr<IntakeSide> intakes_;
+  std::unique_ptr<DeliverySide> outlets_;  // made here; used on the delivery thread once it is started
+  std::thread delivery_thread_;
+};
+
+// Beast can throw out of its handlers on hostile answers; such an exception costs its connection, not the thread.
+void run_guarded(asio::io_context& context, const base::Log& log) {
+  for (;;) {
+    try {
+      context.run();
+      return;
+    } catch (const std::exception& failure) {
+      log.error("an operation failed by an exception", {{"what", failure.what()}});
+    }
+  }
+}
+
+Result<void> Service::open() {
+  const std::filesystem::path& path = checked_.settings.ledger;
+  std::error_code failed;
+  std::filesystem::create_directories(path.parent_path(), failed);
+  auto ledger = ledger::Ledger::open(path);
+  if (!ledger) return ledger.error();
+  Writer::Hooks hooks;
+  hooks.on_fresh = [this](std::vector<model::Delivery> fresh) {
+    asio::post(delivery_context_, [this, fresh = std::move(fresh)]() mutable {
+      if (outlets_) outlets_->offer(std::move(fresh));
+    });
+  };
+  hooks.on_room = [this] { asio::post(intake_context_, [this] { room_->notify(); }); };
+  hooks.on_fault = [this](const base::Error& error) {
+    asio::post(intake_context_, [this, fault = error.fault] {
+      exit_code_ = fault == base::Fault::kEnvironment ? 3 : 1;
+      signals_.cancel();
+    });
+  };
+  writer_ = std::make_unique<Writer>(std::move(ledger).value(), clock_, log_, checked_.settings.site, std::move(hooks));
+  room_ = std::make_unique<Room>(intake_context_.get_executor(), *writer_);
+  resolver_ = std::make_unique<delivery::Resolver>(delivery_context_.get_executor());
+
+  auto intake_lookups = ledger::Ledger::read(path);
+  if (!intake_lookups) return intake_lookups.error();
+  lookups_ = std::move(intake_lookups).value();
+  auto delivery_lookups = ledger::Ledger::read(path);
+  if (!delivery_lookups) return delivery_lookups.error();
+  outbox_ = std::make_unique<LedgerOutbox>(*writer_, std::move(delivery_lookups).value(), clock_, checked_.settings.site,
+                                           delivery_context_.get_executor(), log_);
+  writer_->start();
+  return {};
+}
+
+// The rules and outlets go into the ledger before anything that is decided by them.
+Result<void> Service::adopt(const Checked& checked) {
+  std::vector<std::string> names;
+  for (const config::Outlet& outlet : checked.settings.outlets) names.push_back(outlet.name);
+  std::promise<bool> adopted;
+  writer_->adopt(checked.built->house, checked.built->rules, std::move(names),
+                 [&adopted](bool committed) { adopted.set_value(committed); });
+  if (!adopted.get_future().get()) return base::environment_error("the ledger does not take the configuration");
+  outbox_->adopt(checked.built->house);
+  return {};
+}
+
+Result<void> Service::build(const Checked& checked) {
+  auto outlets = DeliverySide::create(
+      checked, {delivery_context_, *writer_, *outbox_, *resolver_, clock_, log_}, *lookups_);
+  if (!outlets) return outlets.error();
+  auto intakes = IntakeSide::create(checked, {intake_context_, *writer_, *lookups_, *room_, clock_, log_});
+  if (!intakes) return intakes.error();
+  outlets_ = std::move(outlets).value();
+  intakes_ = std::move(intakes).value();
+  return {};
+}
+
+template <class Ask>
+auto Service::on_delivery_thread(Ask ask) {
+  return asio::co_spawn(
+      delivery_context_, [](Ask question) -> asio::awaitable<decltype(question())> { co_return question(); }(std::move(ask)),
+      asio::use_awaitable);
+}
+
+asio::awaitable<void> Service::work_once() {
+  co_await intakes_->take_once();
+  asio::steady_timer timer(intake_context_);
+  for (;;) {
+    const bool idle = co_await on_delivery_thread([this] { return outlets_->idle(); });
+    if (idle && writer_->idle()) break;
+    timer.expires_after(Millis(5));
+    co_await timer.async_wait(asio::use_awaitable);
+  }
+  const bool failed = co_await on_delivery_thread([this] { return outlets_->any_failed(); });
+  if (failed || intakes_->set_aside() > 0) exit_code_ = 1;
+}
+
+asio::awaitable<void> Service::wait_for_signals() {
+  for (;;) {
+    boost::system::error_code ended;
+    const int signal = co_await signals_.async_wait(asio::redirect_error(asio::use_awaitable, ended));
+    if (ended) co_return;
+    if (signal != SIGHUP) {
+      log_.info("stopping", {{"signal", signal}});
+      co_return;
+    }
+    co_await reload();
+  }
+}
+
+asio::awaitable<void> Service::stop_delivery() {
+  co_await asio::co_spawn(delivery_context_, outlets_->stop(), asio::use_awaitable);
+}
+
+asio::awaitable<void> Service::reload() {
+  Checked fresh = check(options_.config_file);
+  if (fresh.ok() && fresh.settings.ledger != checked_.settings.ledger) {
+    fresh.problems.push_back({fresh.settings.file.string(), {}, "the ledger cannot move while girdled runs; restart it"});
+  }
+  if (fresh.ok() && fresh.settings.site != checked_.settings.site) {
+    fresh.problems.push_back({fresh.settings.file.string(), {}, "the site cannot change while girdled runs; restart it"});
+  }
+  if (!fresh.ok()) {
+    for (const config::Problem& problem : fresh.problems) log_.error("configuration", {{"problem", config::format(problem)}});
+    log_.error("the configuration is wrong; the old one stays in force");
+    co_return;
+  }
+  co_await intakes_->stop(Millis::max());
+  co_await stop_delivery();
+  // The old sides are out of use on both threads; nothing is posted to the outlets but offers, which ask for them.
+  co_await on_delivery_thread([this] {
+    outlets_.reset();
+    return true;
+  });
+  intakes_.reset();
+  log_.set_level(fresh.settings.log_level);
+  if (auto done = adopt(fresh); !done) {
+    log_.error("reload failed", {{"why", done.error().text}});
+    exit_code_ = 3;
+    signals_.cancel();
+    co_return;
+  }
+  if (auto done = build(fresh); !done) {
+    log_.error("reload failed", {{"why", done.error().text}});
+    exit_code_ = 3;
+    signals_.cancel();
+    co_return;
+  }
+  checked_ = std::move(fresh);
+  intakes_->start();
+  co_await on_delivery_thread([this] {
+    outlets_->start();
+    return true;
+  });
+  log_.info("configuration read anew", {{"file", options_.config_file.string()}});
+}
+
+asio::awaitable<void> Service::supervise() {
+  co_await on_delivery_thread([this] {
+    outlets_->start();
+    return true;
+  });
+  if (options_.once) {
+    co_await work_once();
+  } else {
+    intakes_->start();
+    log_.info("ready", {{"site", checked_.settings.site},
+                        {"ledger", checked_.settings.ledger.string()},
+                        {"intakes", checked_.settings.intakes.size()},
+                        {"outlets", checked_.settings.outlets.size()}});
+    co_await wait_for_signals();
+  }
+  if (intakes_) co_await intakes_->stop(kStopPatience);
+  if (outlets_) co_await stop_delivery();
+  signals_.cancel();
+}
+
+// Everything that was posted is told before what it points to goes.
+void Service::close() {
+  writer_->stop();
+  delivery_work_.reset();
+  if (delivery_thread_.joinable()) delivery_thread_.join();
+  intake_context_.restart();
+  intake_context_.poll();
+  intakes_.reset();
+  outlets_.reset();
+}
+
+Result<int> Service::run() {
+  if (auto done = open(); !done) return done.error();
+  auto ready = adopt(checked_);
+  if (ready) ready = build(checked_);
+  if (!ready) {
+    writer_->stop();
+    return ready.error();
+  }
+  if (!options_.once) {
+    for (const int signal : {SIGTERM, SIGINT, SIGHUP}) signals_.add(signal);
+  }
+  std::signal(SIGPIPE, SIG_IGN);
+  delivery_thread_ = std::thread([this] { run_guarded(delivery_context_, log_); });
+  asio::co_spawn(intake_context_, supervise(), [this](std::exception_ptr fault) {
+    if (!fault) return;
+    try {
+      std::rethrow_exception(std::move(fault));
+    } catch (const std::exception& failure) {
+      log_.error("the service ended by a fault of the program", {{"what", failure.what()}});
+      exit_code_ = 3;
+    }
+  });
+  run_guarded(intake_context_, log_);
+  close();
+  return exit_code_;
+}
+
+}  // namespace
+
+Result<int> run(Checked checked, const RunOptions& options, base::Clock& clock, const base::Log& log) {
+  return Service(std::move(checked), options, clock, log).run();
+}
+
+}  // namespace girdle::service
