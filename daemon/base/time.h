@@ -16,8 +16,10 @@ class time_zone;
 
 namespace girdle::base {
 
-// RFC 3339 5.6, any offset, "T" or "t" or one space between date and time. Digits past the millisecond are dropped.
-// A leap second (:60 at 23:59 UTC on the last day of a month) is the second that follows. Nothing for anything else.
+// RFC 3339 5.6, any offset, "T" or "t" or one space between date and time. Digits past the
+// millisecond are dropped. A leap second (:60 at 23:59 UTC on the last day of a month) is the
+// second that follows. Nothing for anything else, and for instants that are not in the years 0000
+// to 9999 of UTC.
 std::optional<Instant> parse_rfc3339(std::string_view text);
 
 // "2026-11-02T10:15:30.000Z", always with milliseconds: such texts sort as the times do.
@@ -33,8 +35,9 @@ class Zone {
   static Result<Zone> find(std::string_view name);
   static Zone utc();
 
-  // A local time, in milliseconds since 1970-01-01T00:00 of the local calendar. An error (text only, no place) for
-  // the hour that does not come, and for the hour that comes twice unless `twice` picks one.
+  // A local time, in milliseconds since 1970-01-01T00:00 of the local calendar. An error (text
+  // only, no place) for the hour that does not come, and for the hour that comes twice unless
+  // `twice` picks one.
   Result<Instant> to_instant(int64_t local_millis, TwiceRule twice) const;
 
   // The offset from UTC at an instant, in seconds, east positive.
@@ -49,21 +52,26 @@ class Zone {
   mutable int64_t cached_from_ = 1, cached_to_ = 0, cached_offset_ = 0;
 };
 
-// How a date field is written: `rfc3339`, `unix`, `unix_ms`, or a pattern in the letters of strptime:
-// %Y %y %m %d %e %b %B %H %I %p %M %S (with a fraction after "." or "," where one is given) %f %j %z %Z(=UTC|GMT|Z only) %T %D %F %R %%
-// and %n %t for white space. Names of months are English.
+// How a date field is written: `rfc3339`, `unix`, `unix_ms`, or a pattern in the letters of
+// strptime: %Y %y %m %d %e %b %B %H %I %p %M %S (with a fraction after "." or "," where the text
+// gives one and the pattern has no such mark there itself) %f %j %z %Z (UTC, GMT and Z only) %T %D
+// %F %R %%, and %n %t for any white space, none too. Everything else stands for itself. Names of
+// months are English, in any case. A form must give year, month and day; a smaller part needs the
+// larger one.
 class TimeForm {
  public:
   static Result<TimeForm> compile(std::string_view form);
 
   // The whole text must fit. With %z, rfc3339, unix and unix_ms the zone is not consulted.
-  // Impossible dates (31 February, 25 o'clock) are errors; the text says what is wrong with which value.
+  // Impossible dates (31 February, 25 o'clock) are errors; the text says what is wrong with which
+  // value.
   Result<Instant> parse(std::string_view text, const Zone& zone, TwiceRule twice) const;
 
  private:
   enum class Kind { kRfc3339, kUnix, kUnixMillis, kPattern };
   Kind kind_ = Kind::kRfc3339;
-  std::string pattern_;
+  std::string form_;     // as it was written
+  std::string pattern_;  // with abbreviations (%T, %F, ...) written out
 };
 
 // Durations of the configuration: `200ms`, `45s`, `2min`, `8h`, `30d`; a whole number and one unit.
