@@ -146,6 +146,14 @@ TEST(Table, FactNamedInACellHasTheTypeOfItsColumn) {
             R"({"outputs":1,"rules":[1]})");
 }
 
+TEST(Table, ColumnWithoutATypeTakesTheOneThatACellAsksOfItsFact) {
+  TableSpec spec = one_column("FIRST", {});
+  spec.inputs = {{"limit"}, {"x", "number"}};
+  spec.rules = {{{"-", ">= limit"}, {"1"}}, {{"-", "-"}, {"2"}}};
+  EXPECT_EQ(compiled(spec).evaluate(Facts{{"x", number("2")}, {"limit", text("2")}}).error.kind,
+            EvaluationError::Kind::kWrongType);
+}
+
 // 10.3.2.10 speaks of it only through "-"; an input error is our choice.
 TEST(Table, FactOutsideTheAllowedValuesIsAnInputError) {
   auto spec = one_column("FIRST", {{"-", "1"}});
