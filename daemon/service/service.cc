@@ -144,7 +144,7 @@ asio::awaitable<void> Service::work_once() {
   asio::steady_timer timer(intake_context_);
   for (;;) {
     const bool idle = co_await on_delivery_thread([this] { return outlets_->idle(); });
-    if (idle && writer_->idle()) break;
+    if ((idle && writer_->idle()) || exit_code_ != 0) break;
     timer.expires_after(Millis(5));
     co_await timer.async_wait(asio::use_awaitable);
   }
@@ -236,11 +236,15 @@ asio::awaitable<void> Service::supervise() {
 void Service::close() {
   writer_->stop();
   delivery_work_.reset();
+  // Not waited for: an idle connection's timer may have half a minute to go.
+  asio::post(delivery_context_, [this] {
+    outlets_.reset();
+    delivery_context_.stop();
+  });
   if (delivery_thread_.joinable()) delivery_thread_.join();
   intake_context_.restart();
   intake_context_.poll();
   intakes_.reset();
-  outlets_.reset();
 }
 
 Result<int> Service::run() {
