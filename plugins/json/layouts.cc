@@ -1,35 +1,14 @@
 #include "json/layouts.h"
 
 #include <algorithm>
-#include <cstring>
 #include <numeric>
 
 namespace girdle::json {
 
-namespace {
-
-uint32_t mark_of(const Member& member) {
-  return static_cast<uint32_t>(member.name.size() << 1 | (member.is_field ? 1 : 0));
-}
-
-}  // namespace
-
-bool Layouts::equal(const Layout& layout, const std::vector<Member>& members) {
-  if (layout.marks.size() != members.size()) return false;
-  const char* names = layout.names.data();
-  for (size_t i = 0; i < members.size(); ++i) {
-    const std::string_view name = members[i].name;
-    if (layout.marks[i] != mark_of(members[i])) return false;
-    if (std::memcmp(names, name.data(), name.size()) != 0) return false;
-    names += name.size();
-  }
-  return true;
-}
-
 Layouts::Found Layouts::find(const std::vector<Member>& members) {
   for (size_t i = 0; i < known_.size(); ++i) {
     const size_t at = (last_ + i) % known_.size();
-    if (!equal(known_[at], members)) continue;
+    if (known_[at].members != members) continue;
     last_ = at;
     return {known_[at].number, std::nullopt};
   }
@@ -53,10 +32,20 @@ void Layouts::remember(const std::vector<Member>& members, uint32_t number) {
     last_ = (last_ + 1) % kRemembered;
   }
   Layout& layout = known_[last_];
-  layout = {number, {}, {}};
+  layout.number = number;
+  layout.as_written = true;
+  layout.names.clear();
   for (const Member& member : members) {
     layout.names.append(member.name);
-    layout.marks.push_back(mark_of(member));
+    const bool plain = member.name.find_first_of("\"\\") == std::string_view::npos;
+    layout.as_written = layout.as_written && plain && !member.name.starts_with('/');
+  }
+  layout.members.clear();
+  size_t at = 0;
+  for (const Member& member : members) {
+    layout.members.push_back(
+        {std::string_view(layout.names).substr(at, member.name.size()), member.is_field});
+    at += member.name.size();
   }
 }
 

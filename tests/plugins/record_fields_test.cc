@@ -2,6 +2,8 @@
 
 #include <gmock/gmock.h>
 
+#include <set>
+
 namespace girdle::json {
 namespace {
 
@@ -21,6 +23,12 @@ Got fields_of(const std::string& object, size_t max_fields = 100) {
                             std::string(record.values()[i].data, record.values()[i].size));
   }
   return got;
+}
+
+std::vector<std::string> names_of(const Fields& fields) {
+  std::vector<std::string> names;
+  for (const auto& [name, value] : fields) names.push_back(name);
+  return names;
 }
 
 TEST(RecordFields, NamesNestedValuesByTheirPointer) {
@@ -55,7 +63,8 @@ TEST(RecordFields, RefusesNamesThatComeTwice) {
   EXPECT_EQ(fields_of(R"({"a":1,"\u0061":2})").fault, "the name \"a\" comes twice in one object");
   EXPECT_EQ(fields_of(R"({"b":{"a":1,"a":2}})").fault,
             "the name \"/b/a\" comes twice in one object");
-  EXPECT_EQ(fields_of(R"({"a":[1],"a":{"b":2}})").fault, "the name \"a\" comes twice in one object");
+  EXPECT_EQ(fields_of(R"({"a":[1],"a":{"b":2}})").fault,
+            "the name \"a\" comes twice in one object");
   EXPECT_EQ(fields_of(R"({"a":{"b":1},"/a/b":2,"a/b":3,"c":{"a":1}})").fault, "");
 }
 
@@ -63,6 +72,49 @@ TEST(RecordFields, RefusesMoreFieldsThanTheLimit) {
   EXPECT_EQ(fields_of(R"({"a":1,"b":2})", 2).fault, "");
   EXPECT_EQ(fields_of(R"({"a":1,"b":2,"c":3})", 2).fault, "more than 2 fields");
   EXPECT_EQ(fields_of(R"({"a":null,"b":{},"c":3})", 2).fault, "more than 2 fields");
+}
+
+TEST(RecordFields, ExpectsTheNamesOfTheRecordBeforeAndNothingElse) {
+  // Each after each other: what the one before makes expect must not show in the next.
+  const std::vector<std::pair<std::string, Fields>> objects = {
+      {R"({"a":1,"b":2})", {{"a", "1"}, {"b", "2"}}},
+      {R"({"a":1,"bb":2})", {{"a", "1"}, {"bb", "2"}}},
+      {R"({"a":1})", {{"a", "1"}}},
+      {R"({"a":1,"b":2,"c":3})", {{"a", "1"}, {"b", "2"}, {"c", "3"}}},
+      {R"({"a":null,"b":1})", {{"b", "1"}}},
+      {R"({"a":{"b":1}})", {{"/a/b", "1"}}},
+      {R"({"a":[1]})", {{"/a/0", "1"}}},
+      {R"({"a":"x","\u0062":2})", {{"a", "x"}, {"b", "2"}}},
+      {R"({"a\\b":1})", {{"a\\b", "1"}}},
+      {R"({"a\b":1})", {{"a\b", "1"}}},
+      {R"({})", {}},
+  };
+  for (const auto& [before, before_fields] : objects) {
+    for (const auto& [object, fields] : objects) {
+      RecordFields record(100);
+      std::set<uint32_t> layouts;
+      for (const std::string* text : {&before, &object, &before, &object}) {
+        const std::string readable = *text + std::string(kReadableAfter, ' ');
+        EXPECT_EQ(record.read(std::string_view(readable).substr(0, text->size())), std::nullopt);
+        layouts.insert(record.layout());
+        const Fields& expected = text == &before ? before_fields : fields;
+        ASSERT_EQ(record.names().size(), expected.size()) << before << *text;
+        for (size_t i = 0; i < expected.size(); ++i) {
+          EXPECT_EQ(std::string(record.names()[i].data, record.names()[i].size), expected[i].first)
+              << before << *text;
+          EXPECT_EQ(std::string(record.values()[i].data, record.values()[i].size),
+                    expected[i].second);
+        }
+      }
+      EXPECT_EQ(layouts.size(), names_of(before_fields) == names_of(fields) ? 1u : 2u)
+          << before << object;
+    }
+  }
+  RecordFields record(100);
+  for (const std::string_view text :
+       {R"({"a":1,"b":2}                )", R"({"a":1,"a":2}                )"}) {
+    EXPECT_EQ(record.read(text.substr(0, 13)).has_value(), text[8] == 'a');
+  }
 }
 
 TEST(RecordFields, BoundsWhatNestedNamesTakeTogether) {
