@@ -1,0 +1,150 @@
+#include <gtest/gtest.h>
+
+#include "casework/decide.h"
+#include "casework/same.h"
+#include "casework/weigh.h"
+
+namespace girdle::casework {
+namespace {
+
+using base::Decimal;
+using base::from_millis;
+using model::Evidence;
+using model::Finding;
+using model::Scope;
+
+House default_house() {
+  auto compiled = compile_table(default_table());
+  House house{.stamp = {}, .table = std::get<policy::Table>(std::move(compiled)), .fact_places = {}, .instruments = {}, .reason_texts = {}};
+  house.fact_places = fact_places(house.table);
+  return house;
+}
+
+model::Reading reading(Finding finding) {
+  model::Reading r;
+  r.instrument = "A-0117";
+  r.finding = finding;
+  return r;
+}
+
+TEST(DefaultPolicy, HasARuleForEveryEvidence) {
+  const House house = default_house();
+  for (int finding = 0; finding < 8; ++finding) {
+    for (int valid = 0; valid < 4; ++valid) {
+      for (int voids = 0; voids < 5; ++voids) {
+        for (int scope = 0; scope < 3; ++scope) {
+          for (int fitness = 0; fitness < 3; ++fitness) {
+            for (int declared = -1; declared < 5; ++declared) {
+              Evidence e;
+              e.finding = static_cast<Evidence::Common>(finding);
+              e.valid = valid;
+              e.voids = voids;
+              e.required = 2;
+              e.scope = static_cast<Scope>(scope);
+              e.instrument = static_cast<model::Fitness>(fitness);
+              if (declared >= 0) e.declared = static_cast<Finding>(declared);
+              const model::Decision decision = decide(e, house);
+              ASSERT_GT(decision.rule, 0);
+              // Promise 7: no doubt ever releases a stone as natural.
+              if (decision.disposition != model::Disposition::kRelease) continue;
+              EXPECT_GE(valid, 2);
+              EXPECT_NE(e.instrument, model::Fitness::kUnfit);
+              EXPECT_NE(e.finding, Evidence::Common::kMixed);
+              if (e.finding == Evidence::Common::kNatural) EXPECT_EQ(e.scope, Scope::kIn);
+              if (e.declared) EXPECT_EQ(static_cast<int>(*e.declared), finding);
+            }
+          }
+        }
+      }
+    }
+  }
+}
+
+TEST(DefaultPolicy, ReleasesAnUnknownScopeOnlyWhenTheHouseSaysSo) {
+  House house = default_house();
+  Evidence e;
+  e.finding = Evidence::Common::kNatural;
+  e.valid = e.required = 2;
+  EXPECT_EQ(decide(e, house).reason, "scope_unknown");
+  house.accept_unknown_scope = true;
+  EXPECT_EQ(decide(e, house).disposition, model::Disposition::kRelease);
+  e.scope = Scope::kOut;
+  EXPECT_EQ(decide(e, house).reason, "outside_instrument_scope");
+}
+
+TEST(DispositionTable, MustNameDispositionsOfOurs) {
+  policy::TableSpec spec = default_table();
+  spec.rules[0].then[0] = "\"sell\"";
+  spec.outputs[0].allowed_values.clear();
+  auto compiled = compile_table(spec);
+  const auto* problems = std::get_if<std::vector<policy::Problem>>(&compiled);
+  ASSERT_NE(problems, nullptr);
+  EXPECT_NE(problems->front().text.find("is no disposition"), std::string::npos) << problems->front().text;
+}
+
+TEST(Weigh, DiscountsWhatWasMeasuredOutsideTheInstrumentsClimate) {
+  House house = default_house();
+  InstrumentRules rules;
+  rules.temperature_c = Limit::parse("[-5..23]", false).value();
+  model::Reading warm = reading(Finding::kNatural), cool = warm, unsaid = warm;
+  warm.temperature_c = Decimal(24);
+  cool.temperature_c = Decimal(23);
+  const Measurement measurements[] = {{1, &warm, &rules}, {2, &cool, &rules}, {3, &unsaid, &rules}};
+  std::vector<Weight> weights;
+  const Evidence e = weigh(measurements, nullptr, house, &weights);
+  EXPECT_EQ(e.valid, 2);
+  EXPECT_EQ(e.discounted, 1);
+  EXPECT_EQ(weights[0], Weight::kOutsideAmbient);
+}
+
+TEST(Weigh, PutsTheDeclarationBeforeTheReading) {
+  House house = default_house();
+  InstrumentRules rules;
+  rules.carat = Limit::parse("[0.03..10]", false).value();
+  rules.color = Limit::parse("[D..J]", true).value();
+  model::Reading r = reading(Finding::kNatural);
+  r.carat = Decimal(1);
+  model::Declaration declared;
+  declared.carat = Decimal(11);
+  const Measurement m{1, &r, &rules};
+  EXPECT_EQ(scope_of(m, nullptr), Scope::kIn);
+  EXPECT_EQ(scope_of(m, &declared), Scope::kOut);
+  declared.carat.reset();
+  declared.color = "K";
+  EXPECT_EQ(scope_of(m, &declared), Scope::kOut) << "a known colour outside is enough";
+  declared.color = "G-H";
+  EXPECT_EQ(scope_of(m, &declared), Scope::kIn) << "a range of colours is not known; the carat is";
+}
+
+TEST(Routes, AreMatchedOnceNearestFirst) {
+  std::vector<Known> records(3);
+  for (auto& known : records) known.reading = reading(Finding::kNatural);
+  records[0].intake = 1;
+  records[0].reading.measured_at = from_millis(0);
+  records[1].intake = 2;
+  records[1].reading.measured_at = from_millis(9'000);
+  records[2].intake = 1;
+  records[2].reading.measured_at = from_millis(10'000);
+  const auto pairs = pair_routes(records, base::Millis(45'000));
+  ASSERT_EQ(pairs.size(), 1u);
+  EXPECT_EQ(pairs[0].first, 1u);
+  EXPECT_EQ(pairs[0].second, 2u);
+  records[2].reading.stock_number = "R1";
+  records[1].reading.stock_number = "R2";
+  EXPECT_EQ(pair_routes(records, base::Millis(45'000))[0].first, 0u) << "a contradiction is no match";
+}
+
+TEST(Cases, EndWhereTheGapIsAboveTheLimit) {
+  const base::Instant times[] = {from_millis(0), from_millis(10), from_millis(21), from_millis(31)};
+  EXPECT_EQ(case_starts(times, base::Millis(10)), (std::vector<size_t>{0, 2}));
+}
+
+TEST(Claims, TheNewestWithinReachIsInForceElseTheOldest) {
+  const Claim claims[] = {{from_millis(100), 0, 1}, {from_millis(300), 0, 2}, {from_millis(900), 0, 3}};
+  EXPECT_EQ(claim_in_force(claims, from_millis(250), base::Millis(100)), 1u);
+  EXPECT_EQ(claim_in_force(claims, from_millis(10), base::Millis(20)), 0u);
+  EXPECT_EQ(claim_in_force({}, from_millis(10), base::Millis(20)), std::nullopt);
+}
+
+}  // namespace
+}  // namespace girdle::casework

@@ -1,0 +1,144 @@
+#include "ledger/ledger.h"
+
+#include <gtest/gtest.h>
+
+#include <fstream>
+
+#include "ledger/schema.h"
+#include "service/temp_ledger.h"
+
+namespace girdle::ledger {
+namespace {
+
+std::string refusal(const std::filesystem::path& path) {
+  auto opened = Ledger::open(path);
+  EXPECT_FALSE(opened.ok());
+  return opened ? "" : opened.error().text;
+}
+
+void execute(const std::filesystem::path& path, const char* sql) {
+  sqlite3* handle = nullptr;
+  ASSERT_EQ(sqlite3_open(path.c_str(), &handle), SQLITE_OK);
+  ASSERT_EQ(sqlite3_exec(handle, sql, nullptr, nullptr, nullptr), SQLITE_OK) << sqlite3_errmsg(handle);
+  sqlite3_close(handle);
+}
+
+TEST(Ledger, HasANameOfItsOwnThatStays) {
+  TempLedger temp, other;
+  const std::string name = temp.open()->name();
+  EXPECT_EQ(name.size(), 8u);
+  EXPECT_EQ(temp.open()->name(), name);
+  EXPECT_NE(other.open()->name(), name);
+}
+
+TEST(Ledger, TellsCaseNumbersFromItsOwnCaseIds) {
+  TempLedger temp;
+  auto ledger = temp.open();
+  EXPECT_EQ(ledger->case_number(ledger->case_id(65536)), 65536);
+  EXPECT_EQ(ledger->case_number("abcdefgh-65536"), std::nullopt);
+  EXPECT_EQ(ledger->case_number(ledger->name() + "-65536x"), std::nullopt);
+}
+
+TEST(Ledger, RefusesASecondWriterAndNamesTheFirst) {
+  TempLedger temp;
+  auto first = temp.open();
+  const std::string text = refusal(temp.path());
+  EXPECT_NE(text.find("another girdled is at work on it (process " + std::to_string(::getpid())), std::string::npos) << text;
+}
+
+TEST(Ledger, RefusesANewerVersionAndLeavesItAlone) {
+  TempLedger temp;
+  temp.open().reset();
+  execute(temp.path(), "PRAGMA user_version = 2");
+  EXPECT_NE(refusal(temp.path()).find("newer girdled"), std::string::npos);
+}
+
+TEST(Ledger, RefusesAnotherProgramsDatabase) {
+  TempLedger temp;
+  execute(temp.path(), "CREATE TABLE other (x)");
+  EXPECT_NE(refusal(temp.path()).find("another program"), std::string::npos);
+}
+
+TEST(Ledger, RefusesADamagedFile) {
+  TempLedger temp;
+  std::ofstream(temp.path()) << std::string(8192, 'x');
+  EXPECT_NE(refusal(temp.path()).find("damaged"), std::string::npos);
+}
+
+TEST(Ledger, RefusesAFileThatLostItsEnd) {
+  TempLedger temp;
+  temp.open()->tidy(0);
+  execute(temp.path(), "PRAGMA wal_checkpoint(TRUNCATE)");
+  std::filesystem::resize_file(temp.path(), std::filesystem::file_size(temp.path()) / 2);
+  EXPECT_NE(refusal(temp.path()).find("damaged"), std::string::npos);
+}
+
+TEST(Ledger, ReadersAreToldWhenThereIsNoneYet) {
+  TempFolder folder;
+  auto reader = Ledger::read(folder.path() / "ledger.db");
+  ASSERT_FALSE(reader.ok());
+  EXPECT_NE(reader.error().text.find("there is none yet"), std::string::npos);
+}
+
+TEST(Ledger, WhatIsRolledBackNeverHappened) {
+  TempLedger temp;
+  auto ledger = temp.open();
+  ASSERT_TRUE(ledger->begin().ok());
+  ASSERT_TRUE(ledger->intake("exports").ok());
+  ledger->rollback();
+  EXPECT_EQ(ledger->find_intake("exports"), std::nullopt);
+}
+
+TEST(Ledger, ReceiptsInARowAreFoundForEachOfTheirReadings) {
+  TempLedger temp;
+  auto ledger = temp.open();
+  ASSERT_TRUE(ledger->begin().ok());
+  const Number intake = *ledger->intake("exports");
+  model::Document document;
+  document.name = "again.csv";
+  const Number number = *ledger->add_document(intake, document, base::Instant{});
+  ASSERT_TRUE(ledger->add_receipts(Ledger::ReceiptKind::kReading, 100, 24, number, base::from_millis(5), 0).ok());
+  ASSERT_TRUE(ledger->commit().ok());
+  EXPECT_EQ(ledger->count_receipts(Ledger::ReceiptKind::kReading, 99), 0);
+  EXPECT_EQ(ledger->count_receipts(Ledger::ReceiptKind::kReading, 100), 1);
+  EXPECT_EQ(ledger->count_receipts(Ledger::ReceiptKind::kReading, 123), 1);
+  EXPECT_EQ(ledger->count_receipts(Ledger::ReceiptKind::kReading, 124), 0);
+  EXPECT_EQ(ledger->receipts_of(Ledger::ReceiptKind::kReading, 110)->front().name, "again.csv");
+}
+
+TEST(Ledger, OnlyTheFirstWaitingDeliveryOfACaseIsAHead) {
+  TempLedger temp;
+  auto ledger = temp.open();
+  ASSERT_TRUE(ledger->begin().ok());
+  const Number outlet = *ledger->outlet("till");
+  bool head = false;
+  const Number first = *ledger->add_delivery(outlet, 65536, 1, base::from_millis(10), &head);
+  EXPECT_TRUE(head);
+  const Number second = *ledger->add_delivery(outlet, 65536, 2, base::from_millis(11), &head);
+  EXPECT_FALSE(head);
+  base::Instant next{};
+  EXPECT_EQ(ledger->due_deliveries(outlet, base::from_millis(20), 10, {}, &next)->size(), 1u);
+  DeliveryRow sent;
+  sent.id = first;
+  sent.state = model::DeliveryState::kSent;
+  sent.changed_at = base::from_millis(15);
+  EXPECT_EQ(*ledger->mark_delivery(sent), second);
+  EXPECT_EQ(ledger->due_deliveries(outlet, base::from_millis(20), 10, {}, &next)->front().id, second);
+  ledger->rollback();
+}
+
+TEST(Ledger, ItsSchemaIsTheDocumentedOne) {
+  std::ifstream file(std::string(GIRDLE_SOURCE_DIR) + "/schemas/ledger.sql");
+  const std::string documented((std::istreambuf_iterator<char>(file)), std::istreambuf_iterator<char>());
+  const auto squeezed = [](const std::string& text) {
+    std::string out;
+    for (const char c : text) {
+      if (!std::isspace(static_cast<unsigned char>(c))) out += c;
+    }
+    return out;
+  };
+  EXPECT_NE(squeezed(documented).find(squeezed(kSchema)), std::string::npos);
+}
+
+}  // namespace
+}  // namespace girdle::ledger
