@@ -43,15 +43,15 @@ struct InstrumentRules {
 };
 
 struct House {
-  model::PolicyStamp stamp;
+  model::PolicyStamp stamp = {};
   int required = 2;
   base::Millis reopen_after = std::chrono::hours(24 * 30);
   base::Millis scan_fresh = std::chrono::minutes(2);
   bool accept_unknown_scope = false;
   policy::Table table;               // over the facts of fact_names(), with outputs disposition and reason
-  std::vector<size_t> fact_places;   // of the table's facts in fact_names()
-  std::map<std::string, InstrumentRules, std::less<>> instruments;
-  std::map<std::string, std::string, std::less<>> reason_texts;  // the house's own wording, by code
+  std::vector<size_t> fact_places = {};   // of the table's facts in fact_names()
+  std::map<std::string, InstrumentRules, std::less<>> instruments = {};
+  std::map<std::string, std::string, std::less<>> reason_texts = {};  // the house's own wording, by code
 
   // The rules of an instrument; of an unknown one the empty rules: its scope is unknown, and it has no limits.
   const InstrumentRules& rules_of(std::string_view serial) const;
