@@ -5,6 +5,15 @@
 
 namespace girdle::json {
 
+namespace {
+
+size_t name_bytes(const std::vector<Member>& members) {
+  const auto add = [](size_t sum, const Member& member) { return sum + member.name.size(); };
+  return std::accumulate(members.begin(), members.end(), size_t{0}, add);
+}
+
+}  // namespace
+
 Layouts::Found Layouts::find(const std::vector<Member>& members) {
   for (size_t i = 0; i < known_.size(); ++i) {
     const size_t at = (last_ + i) % known_.size();
@@ -17,8 +26,7 @@ Layouts::Found Layouts::find(const std::vector<Member>& members) {
   std::sort(sorted_.begin(), sorted_.end());
   const auto twice = std::adjacent_find(sorted_.begin(), sorted_.end());
   if (twice != sorted_.end()) return {0, *twice};
-  const auto add = [](size_t sum, const Member& member) { return sum + member.name.size(); };
-  if (std::accumulate(members.begin(), members.end(), size_t{0}, add) > kMaxNames) return {};
+  if (name_bytes(members) > kMaxNames) return {};
   if (numbers_ == UINT32_MAX) return {};
   remember(members, ++numbers_);
   return {numbers_, std::nullopt};
@@ -33,19 +41,13 @@ void Layouts::remember(const std::vector<Member>& members, uint32_t number) {
   }
   Layout& layout = known_[last_];
   layout.number = number;
-  layout.as_written = true;
-  layout.names.clear();
-  for (const Member& member : members) {
-    layout.names.append(member.name);
-    const bool plain = member.name.find_first_of("\"\\") == std::string_view::npos;
-    layout.as_written = layout.as_written && plain && !member.name.starts_with('/');
-  }
   layout.members.clear();
-  size_t at = 0;
+  layout.names.reset(new char[name_bytes(members)]);
+  char* at = layout.names.get();
   for (const Member& member : members) {
-    layout.members.push_back(
-        {std::string_view(layout.names).substr(at, member.name.size()), member.is_field});
-    at += member.name.size();
+    const std::string_view name(at, member.name.size());
+    at = std::copy(member.name.begin(), member.name.end(), at);
+    layout.members.push_back({name, member.is_field});
   }
 }
 

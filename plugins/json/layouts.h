@@ -4,6 +4,7 @@
 #pragma once
 
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -21,32 +22,23 @@ struct Member {
 
 class Layouts {
  public:
-  struct Layout {
-    uint32_t number = 0;  // as in girdle_record; 0 = not remembered
-    std::string names;    // one after the other; the members' lie in it
-    std::vector<Member> members;
-    // Each name stands in the document as it is here, between quotes: it is the object's own
-    // member, without escapes.
-    bool as_written = false;
-  };
   struct Found {
-    uint32_t layout = 0;
+    uint32_t layout = 0;                    // as in girdle_record
     std::optional<std::string_view> twice;  // a name that comes twice; lent from the members
   };
 
-  Layouts() { known_.reserve(kRemembered); }
-  Layouts(const Layouts&) = delete;
-  Layouts& operator=(const Layouts&) = delete;
-
   Found find(const std::vector<Member>& members);
-  // The layout that was found last; valid until the next find. Null where there is none.
-  const Layout* last() const { return known_.empty() ? nullptr : &known_[last_]; }
 
  private:
   // Few and small: what a document's records have in common, not all that they have.
   static constexpr size_t kRemembered = 32;
   static constexpr size_t kMaxNames = 16 << 10;  // bytes
 
+  struct Layout {
+    uint32_t number = 0;
+    std::unique_ptr<char[]> names;  // one after the other; the members' lie in it
+    std::vector<Member> members;
+  };
   void remember(const std::vector<Member>& members, uint32_t number);
 
   std::vector<Layout> known_;

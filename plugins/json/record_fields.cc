@@ -30,6 +30,25 @@ const char* quote_or_backslash(const char* at) {
 #endif
 }
 
+// Where the valid number or literal at `at` ends; a mark or white space follows. Looks as far as
+// the other.
+const char* literal_end(const char* at) {
+#ifdef __SSE2__
+  for (;; at += 16) {
+    const __m128i part = _mm_loadu_si128(reinterpret_cast<const __m128i*>(at));
+    const __m128i space = _mm_cmpeq_epi8(_mm_min_epu8(part, _mm_set1_epi8(' ')), part);
+    const __m128i comma = _mm_cmpeq_epi8(part, _mm_set1_epi8(','));
+    const __m128i bracket =
+        _mm_cmpeq_epi8(_mm_or_si128(part, _mm_set1_epi8(0x20)), _mm_set1_epi8('}'));
+    const int found = _mm_movemask_epi8(_mm_or_si128(_mm_or_si128(space, comma), bracket));
+    if (found != 0) return at + std::countr_zero(static_cast<unsigned>(found));
+  }
+#else
+  while (*at != ',' && *at != '}' && *at != ']' && !is_space(*at)) ++at;
+  return at;
+#endif
+}
+
 uint32_t hex4(const char* digits) {
   uint32_t value = 0;
   for (int i = 0; i < 4; ++i) {
@@ -80,9 +99,6 @@ const char* append_escape(const char* at, std::string& out) {
 
 std::optional<std::string> RecordFields::read(std::string_view object_text) {
   at_ = object_text.data();
-  end_ = at_ + object_text.size();
-  expected_ = layouts_.last();
-  if (expected_ != nullptr && !expected_->as_written) expected_ = nullptr;
   path_.clear();
   arena_.clear();
   members_.clear();
@@ -95,10 +111,6 @@ std::optional<std::string> RecordFields::read(std::string_view object_text) {
   arena_.reserve(arena_limit_);
   object(1);
   if (fault_) return fault_;
-  if (expected_ != nullptr && expected_->members.size() == members_.size()) {
-    layout_ = expected_->number;
-    return std::nullopt;
-  }
   const Layouts::Found found = layouts_.find(members_);
   layout_ = found.layout;
   if (found.twice)
@@ -115,8 +127,7 @@ void RecordFields::object(size_t depth) {
   }
   do {
     skip_space();
-    std::string_view name;
-    if (!has_expected_name(name)) name = string();
+    std::string_view name = string();
     skip_space();
     ++at_;  // the colon
     skip_space();
@@ -151,7 +162,6 @@ void RecordFields::array(size_t depth) {
 }
 
 void RecordFields::container(std::string_view token, size_t depth) {
-  expected_ = nullptr;  // names in it are pointers, not as they stand in the document
   if (depth >= kMaxDepth) {
     refuse("nested more than " + std::to_string(kMaxDepth) + " deep");
     return;
@@ -174,7 +184,7 @@ void RecordFields::value(std::string_view name) {
     text = string();
   } else {
     const char* begin = at_;
-    while (*at_ != ',' && *at_ != '}' && *at_ != ']' && !is_space(*at_)) ++at_;
+    at_ = literal_end(at_);
     text = {begin, static_cast<size_t>(at_ - begin)};
     is_field = text[0] != 'n';
   }
@@ -185,29 +195,8 @@ void RecordFields::value(std::string_view name) {
 }
 
 void RecordFields::member(std::string_view name, bool is_field) {
-  if (expected_ != nullptr && expected_->members[members_.size()].is_field != is_field)
-    expected_ = nullptr;
   members_.push_back({name, is_field});
   if (members_.size() > max_fields_) refuse("more than " + std::to_string(max_fields_) + " fields");
-}
-
-// Most records have the names of the one before: then a name need only be compared, and none can
-// come twice.
-bool RecordFields::has_expected_name(std::string_view& name) {
-  if (expected_ == nullptr) return false;
-  const size_t i = members_.size();
-  if (i < expected_->members.size()) {
-    const std::string_view expected = expected_->members[i].name;
-    const bool fits = expected.size() + 2 < static_cast<size_t>(end_ - at_);
-    if (fits && at_[expected.size() + 1] == '"' &&
-        std::memcmp(at_ + 1, expected.data(), expected.size()) == 0) {
-      name = {at_ + 1, expected.size()};
-      at_ += expected.size() + 2;
-      return true;
-    }
-  }
-  expected_ = nullptr;
-  return false;
 }
 
 std::string_view RecordFields::string() {

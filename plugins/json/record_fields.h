@@ -40,7 +40,6 @@ class RecordFields {
   void value(std::string_view name);
   void member(std::string_view name, bool is_field);
   void container(std::string_view token, size_t depth);
-  bool has_expected_name(std::string_view& name);
   std::string_view string();
   std::string_view unescaped(const char* begin, const char* special);
   std::string_view nested_name(std::string_view token);
@@ -51,10 +50,7 @@ class RecordFields {
 
   const size_t max_fields_;
   Layouts layouts_;
-  const Layouts::Layout* expected_ =
-      nullptr;  // as long as all members are those of the record before
   const char* at_ = nullptr;
-  const char* end_ = nullptr;
   std::string path_;   // of the object or array at hand; empty for the record
   std::string arena_;  // names and values that do not stand in the document; never grows while they
                        // are lent

@@ -74,8 +74,8 @@ TEST(RecordFields, RefusesMoreFieldsThanTheLimit) {
   EXPECT_EQ(fields_of(R"({"a":null,"b":{},"c":3})", 2).fault, "more than 2 fields");
 }
 
-TEST(RecordFields, ExpectsTheNamesOfTheRecordBeforeAndNothingElse) {
-  // Each after each other: what the one before makes expect must not show in the next.
+TEST(RecordFields, ReadsARecordAlikeWhateverCameBefore) {
+  // Each after each other: nothing of the one before may show in the next.
   const std::vector<std::pair<std::string, Fields>> objects = {
       {R"({"a":1,"b":2})", {{"a", "1"}, {"b", "2"}}},
       {R"({"a":1,"bb":2})", {{"a", "1"}, {"bb", "2"}}},
