@@ -1,0 +1,216 @@
+"""Whole runs of girdled beside plain peers, in pairs, on this machine; prints the median ratio of each measure.
+
+    python3 tests/bench/run.py --girdled build/release/bin/girdled --peers FOLDER [--rows 1000000] [--pairs 5] [measure…]
+
+FOLDER holds the peers' sources (gen.cpp, sqseg.cpp, minid.cpp, latdrv.cpp, baseline.py): plain programs that do part of
+the job without validation, audit or bounds. They are floors to measure against, not part of the product, and are built
+into a temporary folder. Only ratios within one run mean anything.
+"""
+import argparse
+import os
+import pathlib
+import re
+import shutil
+import signal
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+
+HERE = pathlib.Path(__file__).resolve().parent
+HEAD = ("instrument,run_no,ts,stone_id,result,confidence,colour,clarity,carat,ambient_c,humidity,operator,method,firmware,"
+        "position,site,flag\n")
+CONFIG = """site: quay-street
+ledger: {{ path: state/ledger.db }}
+log: {{ level: warning }}
+intakes:
+  - name: exports
+    folder: {{ path: inbox, match: "*.csv", content: whole }}
+    reader: delimited
+    mapping: mapping.yaml
+{outlets}"""
+OUTLET = """outlets:
+  - name: till
+    webhook: {{ url: "http://127.0.0.1:{port}/", secret_file: secret }}
+"""
+MAPPING = """record: reading
+fields:
+  instrument: { from: instrument }
+  run: { from: run_no }
+  measured_at: { from: ts }
+  stock_number: { from: stone_id }
+  finding: { from: result, words: { N: natural, L: laboratory_grown, T: treated, S: simulant, I: indeterminate, V: void } }
+  confidence: { from: confidence }
+  color: { from: colour }
+  carat: { from: carat }
+  temperature_c: { from: ambient_c }
+  humidity_pct: { from: humidity }
+  operator: { from: operator }
+  extra.clarity: { from: clarity }
+  extra.firmware: { from: firmware }
+  extra.flag: { from: flag }
+  extra.method: { from: method }
+  extra.site: { from: site }
+  extra.tray: { from: position }
+"""
+
+
+class Bench:
+    def __init__(self, options, root):
+        self.options, self.root, self.peers = options, root, pathlib.Path(options.peers).resolve()
+        self.girdled = os.path.abspath(options.girdled)
+        for name, libraries in (("gen", []), ("sqseg", ["-lsqlite3", "-lcrypto", "-lxxhash"]),
+                                ("minid", ["-lsqlite3", "-lcrypto"]), ("latdrv", ["-lpthread"])):
+            subprocess.run(["g++", "-std=c++20", "-O2", "-w", "-o", root / name, self.peers / f"{name}.cpp", *libraries], check=True)
+        self.data = root / "data"
+        self.data.mkdir()
+        subprocess.run([root / "gen", "csv", str(options.rows), root / "all.csv"], check=True)
+
+    def files(self, folder, rows_a_file, rows=None):
+        folder.mkdir(parents=True, exist_ok=True)
+        limit = rows or self.options.rows
+        with open(self.root / "all.csv") as source:
+            next(source)
+            for number in range(0, limit, rows_a_file):
+                with open(folder / f"f{number:09}.csv", "w") as file:
+                    file.write(HEAD)
+                    for _ in range(min(rows_a_file, limit - number)):
+                        file.write(next(source))
+
+    def home(self, name, port=None):
+        home = self.root / name
+        if home.exists():
+            shutil.rmtree(home)
+        (home / "inbox").mkdir(parents=True)
+        (home / "mapping.yaml").write_text(MAPPING)
+        (home / "girdled.yaml").write_text(CONFIG.format(outlets=OUTLET.format(port=port) if port else ""))
+        (home / "secret").write_text("whsec_MDEyMzQ1Njc4OTAxMjM0NTY3ODkwMTIzNDU2Nzg5MDE=\n")
+        (home / "secret").chmod(0o600)
+        return home
+
+    def once(self, home):
+        """Seconds, and the peak resident set in MB, of one girdled run --once."""
+        start = time.monotonic()
+        process = subprocess.Popen([self.girdled, "run", "--once", "--config", home / "girdled.yaml"])
+        _, status, usage = os.wait4(process.pid, 0)
+        if status != 0:
+            sys.exit(f"girdled ended with {status}")
+        return time.monotonic() - start, usage.ru_maxrss / 1024
+
+    def baseline(self, folder, database):
+        out = subprocess.run([sys.executable, self.peers / "baseline.py", "--input", folder, "--db", database, "--once"],
+                             check=True, capture_output=True, text=True).stdout
+        return float(re.search(r'"wall_s": ([0-9.]+)', out)[1])
+
+    def backfill(self):
+        """Rate of girdled over the rate of baseline.py and of sqseg, rows in files of 10,000."""
+        ratios, floors, peaks = [], [], []
+        for pair in range(self.options.pairs):
+            home = self.home("backfill")
+            self.files(home / "inbox", 10_000)
+            seconds, peak = self.once(home)
+            peaks.append(peak)
+            size = sum(path.stat().st_size for path in (home / "state").iterdir())
+            peer = self.root / "peer"
+            shutil.rmtree(peer, ignore_errors=True)
+            self.files(peer / "in", 10_000)
+            ratios.append(self.baseline(peer / "in", peer / "db") / seconds)
+            out = subprocess.run([self.root / "sqseg", "full_sha", self.root / "all.csv", "10000", "F"], cwd=self.root,
+                                 check=True, capture_output=True, text=True).stdout
+            rate = float(re.search(r": (\d+) rows/s", out)[1])
+            floors.append(self.options.rows / seconds / rate)
+            print(f"  pair {pair + 1}: {self.options.rows / seconds:,.0f} rows/s, {peak:.0f} MB, "
+                  f"{size / self.options.rows:.0f} bytes a record on disk", flush=True)
+        self.tell("backfill against baseline.py (must 2, goal 3)", ratios)
+        self.tell("backfill against sqseg full_sha (must 0.55, goal 0.8)", floors)
+        print(f"peak resident set (must 128 MB, goal 48): {statistics.median(peaks):.0f} MB")
+
+    def again(self):
+        """The same records in other files, and the same files byte for byte."""
+        rewritten, identical = [], []
+        for _ in range(self.options.pairs):
+            home, peer = self.home("again"), self.root / "peer"
+            shutil.rmtree(peer, ignore_errors=True)
+            self.files(home / "inbox", 10_000)
+            self.files(peer / "in", 10_000)
+            self.once(home)
+            self.baseline(peer / "in", peer / "db")
+            shutil.rmtree(home / "inbox")
+            self.files(home / "inbox", 9_999)
+            self.files(peer / "in2", 9_999)
+            rewritten.append(self.baseline(peer / "in2", peer / "db") / self.once(home)[0])
+            for path in sorted((home / "inbox").iterdir()):
+                path.rename(path.with_name("again-" + path.name))
+            self.files(peer / "in3", 9_999)
+            identical.append(self.baseline(peer / "in3", peer / "db") / self.once(home)[0])
+        self.tell("all duplicates against baseline.py (must 1.5, goal 2.5)", rewritten)
+        self.tell("the same bytes against baseline.py (must 20, goal 50)", identical)
+
+    def small(self):
+        """One-record files."""
+        ratios = []
+        for _ in range(self.options.pairs):
+            home, peer = self.home("small"), self.root / "peer"
+            shutil.rmtree(peer, ignore_errors=True)
+            self.files(home / "inbox", 1, 20_000)
+            self.files(peer / "in", 1, 20_000)
+            ratios.append(self.baseline(peer / "in", peer / "db") / self.once(home)[0])
+        self.tell("one-record files against baseline.py (must 3, goal 6)", ratios)
+
+    def drive(self, folder, port, count):
+        out = subprocess.run([self.root / "latdrv", folder, str(port), str(count), "3"], check=True, capture_output=True,
+                             text=True).stdout
+        found = re.search(r"lost=(\d+) p50 (\d+) p90 \d+ p99 (\d+)", out)
+        if found[1] != "0":
+            print(f"  lost {found[1]}: {out.strip()}")
+        return float(found[2]), float(found[3])
+
+    def lone(self):
+        """From the rename of a one-record file to the POST, in microseconds, against the barest daemon."""
+        middles, tails = [], []
+        for pair in range(self.options.pairs):
+            port = 21_000 + 2 * pair
+            home = self.home("lone", port)
+            service = subprocess.Popen([self.girdled, "run", "--config", home / "girdled.yaml"], stderr=subprocess.DEVNULL)
+            time.sleep(1)
+            ours = self.drive(home / "inbox", port, 400)
+            service.send_signal(signal.SIGTERM)
+            service.wait()
+            folder = self.root / "minid-in"
+            shutil.rmtree(folder, ignore_errors=True)
+            folder.mkdir()
+            floor = subprocess.Popen([self.root / "minid", folder, self.root / "minid.db", str(port + 1)], stdout=subprocess.DEVNULL)
+            time.sleep(0.5)
+            theirs = self.drive(folder, port + 1, 400)
+            floor.kill()
+            floor.wait()
+            print(f"  pair {pair + 1}: {ours[0]:.0f} / {ours[1]:.0f} us, floor {theirs[0]:.0f} / {theirs[1]:.0f} us", flush=True)
+            middles.append(ours[0] / theirs[0])
+            tails.append(ours[1] / theirs[1])
+        self.tell("lone record p50 against minid (must 2, goal 1.3)", middles)
+        self.tell("lone record p99 against minid (must 3, goal 1.6)", tails)
+
+    @staticmethod
+    def tell(what, ratios):
+        print(f"{what}: {statistics.median(ratios):.2f}  (of {len(ratios)}: {min(ratios):.2f} to {max(ratios):.2f})", flush=True)
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--girdled", required=True)
+    parser.add_argument("--peers", required=True)
+    parser.add_argument("--rows", type=int, default=1_000_000)
+    parser.add_argument("--pairs", type=int, default=5)
+    parser.add_argument("measures", nargs="*", default=["backfill", "again", "small", "lone"])
+    options = parser.parse_args()
+    # Not in memory: a sync has to reach a disk.
+    with tempfile.TemporaryDirectory(dir="/var/tmp", prefix="girdle-bench-") as root:
+        bench = Bench(options, pathlib.Path(root))
+        for measure in options.measures:
+            print(f"== {measure}: {getattr(Bench, measure).__doc__}", flush=True)
+            getattr(bench, measure)()
+
+
+if __name__ == "__main__":
+    main()
