@@ -21,7 +21,9 @@ import json
 import os
 import pathlib
 import random
+import resource
 import shutil
+import signal
 import socket
 import sqlite3
 import subprocess
@@ -373,13 +375,12 @@ class Daemon:
         self.ready.set()  # whoever waits for it need not wait longer
 
     def kill(self):
-        """False when it had ended by itself."""
-        lived = self.process.poll() is None
+        """False when it had ended, or was ending, by itself: a fault's core dump takes its time."""
         self.process.kill()
         self.process.wait()
         self.listener.join()
         self.process.stderr.close()
-        return lived
+        return self.process.returncode == -signal.SIGKILL
 
 
 class Campaign:
@@ -398,6 +399,9 @@ class Campaign:
         self.problems = []
         self.in_request = 0  # kills while the till had a request in hand
         self.dropped = 0
+        self.to_ready = [0.0]  # seconds from each start
+        self.round_seconds = 0.0
+        self.once = []  # seconds of each `run --once`
         self.furnish(secret)
 
     def furnish(self, secret):
@@ -437,7 +441,10 @@ class Campaign:
         if way == "starting":
             time.sleep(self.random.uniform(0.005, 0.15))
             return
-        if not daemon.ready.wait(READY_PATIENCE):
+        begun = time.monotonic()
+        is_ready = daemon.ready.wait(READY_PATIENCE)
+        self.to_ready.append(time.monotonic() - begun)
+        if not is_ready:
             self.problems.append(f"not ready after {READY_PATIENCE} s: {list(daemon.said)}")
             return
         if way == "ready":
@@ -465,8 +472,13 @@ class Campaign:
         self.shop.finish()
         end = time.monotonic() + DRAIN_PATIENCE
         while True:
+            begun = time.monotonic()
             once = subprocess.run([self.program, "run", "--once", "--config", str(self.config)],
                                   capture_output=True, timeout=DRAIN_PATIENCE)
+            self.once.append(time.monotonic() - begun)
+            if once.returncode not in (0, 1):
+                self.problems.append(f"`run --once` ended with {once.returncode}: "
+                                     f"{once.stderr.decode(errors='replace').strip()}")
             waiting = self.ask("deliveries", "--state", "waiting")
             if once.returncode == 0 and not waiting:
                 return
@@ -586,12 +598,14 @@ def sabotage(what, campaign, cases, random_source):
 
 
 def run_rounds(campaign, rounds, seconds_max):
-    end = time.monotonic() + seconds_max
+    begun = time.monotonic()
+    end = begun + seconds_max
     for done in range(rounds):
         if time.monotonic() > end:
             campaign.problems.append(f"only {done} of {rounds} rounds in {seconds_max} s")
             return
         campaign.round()
+        campaign.round_seconds = time.monotonic() - begun
     if campaign.kills["before ready"] * 2 > rounds:
         campaign.problems.append("most kills came before ready: this hit too little to prove much")
 
@@ -618,6 +632,8 @@ def judge(campaign, options):
           f"{campaign.in_request}; before the drain {before} readings were in, {waiting} "
           f"deliveries waited; {campaign.dropped} taken files deleted; {shop.repeats} records "
           f"written again; till: " + ", ".join(f"{k} {v}" for k, v in sorted(till.fates.items())))
+    print(f"seconds: rounds {campaign.round_seconds:.1f}, slowest start {max(campaign.to_ready):.2f}, "
+          f"runs with --once " + " ".join(f"{one:.2f}" for one in campaign.once))
     print(f"kills {kills.total()}, readings {len(readings)}, outcomes {len(deliveries)}, "
           f"deliveries {len(seen)}, repeats {len(seen) - len({one.id for one in seen})}")
     return campaign.problems + till.problems + problems
@@ -636,7 +652,8 @@ def main():
     options = parser.parse_args()
     if options.seed is None:
         options.seed = random.SystemRandom().randrange(1_000_000)
-    print(f"seed {options.seed}")
+    print(f"seed {options.seed}", flush=True)
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))  # a fault is told; its dump would cost seconds
     root = pathlib.Path(tempfile.mkdtemp(prefix="girdle-kill-"))
     campaign = Campaign(os.path.abspath(options.girdled), root, options.seed)
     try:
