@@ -1,0 +1,41 @@
+// How one kind of line is opened and read; what is common to all of them is LineIntake's.
+#pragma once
+
+#include <boost/asio/any_io_executor.hpp>
+#include <boost/asio/awaitable.hpp>
+#include <memory>
+#include <string>
+#include <string_view>
+
+#include "base/log.h"
+#include "base/result.h"
+#include "config/settings.h"
+#include "framing/framer.h"
+#include "intake/backoff.h"
+#include "intake/files.h"
+
+namespace girdle::intake {
+
+// On the intake's thread.
+class Line {
+ public:
+  virtual ~Line() = default;
+
+  // The device, or "host:port".
+  virtual std::string_view name() const = 0;
+  // A descriptor that does not block. Ends within 20 seconds.
+  virtual boost::asio::awaitable<base::Result<Descriptor>> open() = 0;
+  // What was read, to the framer.
+  virtual void feed(std::string_view raw, framing::Framer& framer, framing::FrameSink& sink) = 0;
+  // After a read that gave nothing: why the line is lost; empty when it is not, and only has
+  // nothing to say.
+  virtual std::string why_at_end(int descriptor) = 0;
+  virtual void release(int) {}
+  virtual Backoff backoff() const = 0;
+};
+
+std::unique_ptr<Line> make_serial_line(const config::SerialIntake& settings, base::Log log);
+std::unique_ptr<Line> make_tcp_line(const config::TcpIntake& settings,
+                                    boost::asio::any_io_executor executor);
+
+}  // namespace girdle::intake

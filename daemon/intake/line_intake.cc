@@ -1,0 +1,150 @@
+#include "intake/line_intake.h"
+
+#include <unistd.h>
+
+#include <boost/asio/post.hpp>
+#include <boost/asio/use_awaitable.hpp>
+#include <boost/system/system_error.hpp>
+#include <cerrno>
+#include <utility>
+
+#include "base/result.h"
+
+namespace girdle::intake {
+
+namespace asio = boost::asio;
+
+namespace {
+
+using std::chrono::milliseconds;
+
+constexpr size_t kReadBytes = 16 << 10;
+constexpr milliseconds kAfterEnd{
+    250};  // an end of file that passes: nothing tells when there is more to read
+constexpr int kMostEnds = 20;  // in a row; then the line is opened anew
+constexpr std::chrono::minutes kSayAgain{1};
+
+SteadyTime steady_now() { return std::chrono::steady_clock::now(); }
+
+}  // namespace
+
+LineIntake::LineIntake(std::string name, std::unique_ptr<Line> line,
+                       std::unique_ptr<framing::Framer> framer, Sink& sink, base::Clock& clock,
+                       base::Log log, asio::any_io_executor executor)
+    : name_(std::move(name)),
+      executor_(executor),
+      line_(std::move(line)),
+      framer_(std::move(framer)),
+      log_(std::move(log)),
+      bell_(executor),
+      frames_(name_, std::string(line_->name()), sink, clock, bell_, status_),
+      backoff_(line_->backoff()),
+      random_(std::random_device()()),
+      buffer_(kReadBytes, '\0') {}
+
+Status LineIntake::status() const {
+  Status status = status_;
+  status.in_flight = frames_.in_flight();
+  return status;
+}
+
+asio::awaitable<void> LineIntake::run() {
+  try {
+    co_await serve();
+  } catch (const boost::system::system_error& ended) {
+    if (ended.code() != asio::error::operation_aborted) throw;
+  }
+  status_.up = false;
+  if (framer_->pending() > 0 || frames_.waiting() > 0) {
+    log_.warning("stopped within a frame; what was not handed over is lost",
+                 {{"intake", name_}, {"bytes", framer_->pending()}, {"frames", frames_.waiting()}});
+  }
+}
+
+asio::awaitable<void> LineIntake::serve() {
+  for (;;) {
+    auto opened = co_await line_->open();
+    if (!opened) {
+      on_trouble(opened.error().text);
+    } else {
+      const int number = opened->get();
+      asio::posix::stream_descriptor descriptor(executor_, opened->release());
+      on_open();
+      on_trouble(co_await read_all(descriptor));
+      line_->release(number);
+      descriptor.close();  // before it is opened again, or the device comes back under another name
+      framer_->reset(frames_);
+    }
+    co_await pause();
+  }
+}
+
+asio::awaitable<void> LineIntake::pause() {
+  const double chance = std::uniform_real_distribution<double>(0, 1)(random_);
+  const SteadyTime until = steady_now() + backoff_.next(chance);
+  while (steady_now() < until) {
+    co_await frames_.hand_over();
+    co_await bell_.wait(std::min(until, frames_.next_due()));
+  }
+}
+
+asio::awaitable<std::string> LineIntake::read_all(asio::posix::stream_descriptor& descriptor) {
+  ends_in_a_row_ = 0;
+  for (;;) {
+    co_await frames_.hand_over();
+    if (frames_.is_full()) {
+      co_await bell_.wait(frames_.next_due());
+      continue;
+    }
+    const ssize_t count = ::read(descriptor.native_handle(), buffer_.data(), buffer_.size());
+    if (count <= 0) {
+      std::string lost = co_await on_nothing(descriptor, count, errno);
+      if (!lost.empty()) co_return lost;
+      continue;
+    }
+    ends_in_a_row_ = 0;
+    backoff_.reset();
+    line_->feed({buffer_.data(), static_cast<size_t>(count)}, *framer_, frames_);
+    co_await frames_.hand_over();
+    co_await asio::post(executor_, asio::use_awaitable);  // other intakes have their turn
+  }
+}
+
+asio::awaitable<std::string> LineIntake::on_nothing(asio::posix::stream_descriptor& descriptor,
+                                                    ssize_t count, int error) {
+  if (count < 0 && error == EINTR) co_return std::string();
+  if (count < 0 && (error == EAGAIN || error == EWOULDBLOCK)) {
+    co_await bell_.wait(frames_.next_due(), &descriptor);
+    co_return std::string();
+  }
+  if (count < 0) co_return base::errno_text(error);
+  std::string why = line_->why_at_end(descriptor.native_handle());
+  if (!why.empty()) co_return why;
+  if (++ends_in_a_row_ >= kMostEnds) co_return "it gives nothing but ends of file";
+  co_await bell_.wait(steady_now() + kAfterEnd);
+  co_return std::string();
+}
+
+void LineIntake::on_open() {
+  status_.up = true;
+  status_.trouble.clear();
+  ++status_.connects;
+  if (!std::exchange(said_, {}).empty()) {
+    log_.info("the line is back", {{"intake", name_}, {"line", line_->name()}});
+  }
+}
+
+void LineIntake::on_trouble(std::string why) {
+  status_.up = false;
+  status_.trouble = why;
+  const SteadyTime now = steady_now();
+  const bool is_news =
+      said_.empty() ? said_at_ == SteadyTime() || now - said_at_ >= kSayAgain : said_ != why;
+  if (!is_news) return;
+  log_.warning("the line is not there; it is opened again",
+               {{"intake", name_}, {"line", line_->name()}, {"why", why}});
+  said_ = std::move(why);
+  said_at_ = now;
+}
+
+}  // namespace girdle::intake

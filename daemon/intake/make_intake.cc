@@ -1,0 +1,54 @@
+#include <utility>
+
+#include "framing/framer.h"
+#include "intake/folder_intake.h"
+#include "intake/intake.h"
+#include "intake/line.h"
+#include "intake/line_intake.h"
+#include "intake/serial_port.h"
+
+namespace girdle::intake {
+namespace {
+
+using Made = base::Result<std::unique_ptr<Intake>>;
+
+// What an intake's source needs to be made.
+struct Maker {
+  const config::Intake& settings;
+  Sink& sink;
+  base::Clock& clock;
+  base::Log log;
+  boost::asio::any_io_executor executor;
+
+  Made operator()(const config::FolderIntake&) const {
+    return std::unique_ptr<Intake>(std::make_unique<FolderIntake>(
+        settings, std::make_shared<PosixFiles>(), sink, clock, log, executor));
+  }
+
+  Made operator()(const config::SerialIntake& serial) const {
+    std::string wrong = wrong_serial_settings(serial);
+    if (!wrong.empty()) return base::input_error("intake " + settings.name + ": " + wrong);
+    return line(make_serial_line(serial, log), serial.framing);
+  }
+
+  Made operator()(const config::TcpIntake& tcp) const {
+    return line(make_tcp_line(tcp, executor), tcp.framing);
+  }
+
+  Made line(std::unique_ptr<Line> line, const config::Framing& framing) const {
+    auto framer = framing::make_framer(framing);
+    if (!framer) return base::input_error("intake " + settings.name + ": " + framer.error().text);
+    return std::unique_ptr<Intake>(std::make_unique<LineIntake>(
+        settings.name, std::move(line), std::move(framer).value(), sink, clock, log, executor));
+  }
+};
+
+}  // namespace
+
+Made make_intake(const config::Intake& settings, Sink& sink, base::Clock& clock, base::Log log,
+                 boost::asio::any_io_executor executor) {
+  return std::visit(Maker{settings, sink, clock, std::move(log), std::move(executor)},
+                    settings.source);
+}
+
+}  // namespace girdle::intake
