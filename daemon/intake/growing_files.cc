@@ -169,7 +169,12 @@ asio::awaitable<GrowingFiles::Generation*> GrowingFiles::follow(InHand& entry,
   if (!fresh) co_return nullptr;
   Generation& old = *find(entry.name);
   base::Sha256 hash;
-  if (co_await has_same_content(old, fresh, file, hash)) {
+  bool is_same = false;
+  if (old.at.offset > 0 && file.size >= old.at.offset) {
+    const int error = co_await digest_of(fresh.get(), old.at.offset, hash);
+    is_same = error == 0 && hash.so_far() == old.at.prefix;
+  }
+  if (is_same) {
     // A program that rewrites the whole file under another name and moves it here: what was added
     // is new, no more.
     old.file = std::move(fresh);
@@ -186,13 +191,6 @@ asio::awaitable<GrowingFiles::Generation*> GrowingFiles::follow(InHand& entry,
   start_over(*made);
   made->committed = made->at;
   co_return (open_[entry.name] = std::move(made)).get();
-}
-
-asio::awaitable<bool> GrowingFiles::has_same_content(const Generation& old, Descriptor& fresh,
-                                                     const FileStatus& file, base::Sha256& hash) {
-  if (old.at.offset == 0 || file.size < old.at.offset) co_return false;
-  if (co_await digest_of(fresh.get(), old.at.offset, hash) != 0) co_return false;
-  co_return hash.so_far() == old.at.prefix;
 }
 
 asio::awaitable<bool> GrowingFiles::check_prefix(const std::string& name, Generation& file,

@@ -83,8 +83,6 @@ class GrowingFiles final : public FileTaker {
   bool reclaim(InHand& entry, const FileStatus& file, Generation*& out);
   // Another file has the name. Null when it could not be opened; the name is dealt with then.
   boost::asio::awaitable<Generation*> follow(InHand& entry, const FileStatus& file);
-  boost::asio::awaitable<bool> has_same_content(const Generation& old, Descriptor& fresh,
-                                                const FileStatus& file, base::Sha256& hash);
   bool make_room();
   static void start_over(Generation& file);
 
