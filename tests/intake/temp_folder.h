@@ -1,0 +1,55 @@
+// A folder of a test's own, removed with all that is in it.
+#pragma once
+
+#include <gtest/gtest.h>
+#include <stdlib.h>
+
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+#include <string>
+#include <string_view>
+
+namespace girdle::intake {
+
+class TempFolder {
+ public:
+  TempFolder() {
+    std::string pattern = testing::TempDir() + "girdle-intake-XXXXXX";
+    path_ = ::mkdtemp(pattern.data());
+  }
+  ~TempFolder() {
+    std::error_code ignored;
+    std::filesystem::remove_all(path_, ignored);
+  }
+  TempFolder(const TempFolder&) = delete;
+  TempFolder& operator=(const TempFolder&) = delete;
+
+  const std::filesystem::path& path() const { return path_; }
+  std::filesystem::path operator/(std::string_view name) const { return path_ / name; }
+
+  // Made, written and closed.
+  void write(std::string_view name, std::string_view bytes) const {
+    std::ofstream(path_ / name, std::ios::binary)
+        .write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
+  }
+  void append(std::string_view name, std::string_view bytes) const {
+    std::ofstream(path_ / name, std::ios::binary | std::ios::app)
+        .write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
+  }
+  // Written under a name that is no document, then renamed: the file appears whole.
+  void put(std::string_view name, std::string_view bytes) const {
+    write(".put", bytes);
+    std::filesystem::rename(path_ / ".put", path_ / name);
+  }
+  std::string read(std::string_view name) const {
+    std::ifstream file(path_ / name, std::ios::binary);
+    return {std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
+  }
+  bool has(std::string_view name) const { return std::filesystem::exists(path_ / name); }
+
+ private:
+  std::filesystem::path path_;
+};
+
+}  // namespace girdle::intake
