@@ -61,6 +61,7 @@ bool is_v4(const std::string& host) {
 
 bool is_v6(const std::string& host) {
   in6_addr address{};
+  if (host.find('\0') != std::string::npos) return false;  // inet_pton would stop there
   return inet_pton(AF_INET6, host.c_str(), &address) == 1;
 }
 

@@ -8,7 +8,7 @@
 namespace {
 
 struct End {
-  bool refused = false, has_answer = false, complete = false;
+  bool has_answer = false, complete = false;
   int status = 0;
   std::string retry_after;
 
@@ -18,12 +18,14 @@ struct End {
 End end_of(std::string_view bytes, size_t step) {
   girdle::delivery::AnswerParser parser;
   End end;
+  // Not compared: bytes that can become no answer any more may be refused at once, or later.
+  bool refused = false;
   std::string held;
-  while (!bytes.empty() && !parser.complete() && !end.refused) {
+  while (!bytes.empty() && !parser.complete() && !refused) {
     held += bytes.substr(0, step);
     bytes.remove_prefix(std::min(step, bytes.size()));
     const auto taken = parser.take(held);
-    end.refused = !taken;
+    refused = !taken;
     if (taken && *taken > held.size()) std::abort();
     held.erase(0, taken.value_or(0));
   }
@@ -34,7 +36,7 @@ End end_of(std::string_view bytes, size_t step) {
     end.retry_after = parser.answer().retry_after;
     if (end.status < 200 || end.status > 599 || end.retry_after.size() > 64) std::abort();
   }
-  if (!end.refused) parser.take_end();
+  if (!refused) parser.take_end();
   return end;
 }
 

@@ -87,6 +87,22 @@ TEST(AnswerParser, TakesNoHeaderFromATrailer) {
   EXPECT_EQ(parser.answer().retry_after, "");
 }
 
+// Found by the fuzzer: Beast's parser stopped the program on an empty chunked body whose last line
+// end came alone.
+TEST(AnswerParser, ReadsAChunkedBodyInWhateverPiecesItComes) {
+  for (const char* body :
+       {"0\r\n\r\n", "0;a=b\r\n\r\n", "3\r\nabc\r\n0\r\n\r\n", "1\r\na\r\n00\r\nx: y\r\n\r\n"}) {
+    for (size_t step = 1; step <= 70; ++step) {
+      AnswerParser parser;
+      ASSERT_TRUE(feed(parser,
+                       std::string("HTTP/1.1 200 OK\r\nTransfer-Encoding: chunked\r\n\r\n") + body,
+                       step));
+      EXPECT_TRUE(parser.complete()) << body << " by " << step;
+      EXPECT_TRUE(parser.keep_alive());
+    }
+  }
+}
+
 TEST(AnswerParser, IgnoresARetryAfterThatIsNoTime) {
   AnswerParser parser;
   ASSERT_TRUE(

@@ -62,6 +62,7 @@ TEST(ParseUrl, RefusesHostsAndPortsThatAreNone) {
         "http://[fe80::1%25eth0]/", "http://\xc3\xa9.example/"}) {
     EXPECT_FALSE(parse_url(text).ok()) << text;
   }
+  EXPECT_FALSE(parse_url(std::string_view("http://[::1\0x]/", 16)).ok());
   EXPECT_FALSE(parse_url("http://" + std::string(64, 'a') + "/").ok());
   EXPECT_TRUE(parse_url("http://" + std::string(63, 'a') + "/").ok());
   EXPECT_FALSE(parse_url("http://a/" + std::string(2048, 'a')).ok());

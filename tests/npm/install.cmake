@@ -1,0 +1,18 @@
+# cmake -DNPM=… -DTO=… -P install.cmake: the locked packages beside a copy of the scripts, in the build folder; does
+# nothing when the same lock file was installed there before.
+get_filename_component(here ${CMAKE_SCRIPT_MODE_FILE} DIRECTORY)
+file(MAKE_DIRECTORY ${TO})
+file(GLOB scripts ${here}/*.mjs ${here}/*.json)
+file(COPY ${scripts} DESTINATION ${TO})
+file(SHA256 ${here}/package-lock.json lock)
+if(EXISTS ${TO}/installed)
+  file(READ ${TO}/installed installed)
+endif()
+if(installed STREQUAL lock)
+  return()
+endif()
+execute_process(COMMAND ${NPM} ci --ignore-scripts --no-audit --no-fund WORKING_DIRECTORY ${TO} RESULT_VARIABLE result)
+if(NOT result EQUAL 0)
+  message(FATAL_ERROR "npm ci failed in ${TO}")
+endif()
+file(WRITE ${TO}/installed ${lock})
