@@ -1,5 +1,7 @@
 #include "intake/folder_intake.h"
 
+#include <sys/stat.h>
+
 #include <algorithm>
 #include <boost/system/system_error.hpp>
 #include <cerrno>
@@ -13,6 +15,8 @@ namespace girdle::intake {
 namespace asio = boost::asio;
 
 namespace {
+
+constexpr std::chrono::seconds kLookForFolder{3};
 
 using std::chrono::milliseconds;
 
@@ -60,7 +64,13 @@ asio::awaitable<void> FolderIntake::run() {
       if (co_await work_some()) {
         co_await work_.yield();
       } else {
-        co_await work_.bell.wait(next_wake(), watch_ ? &watch_->descriptor() : nullptr);
+        const SteadyTime wake = std::min(next_wake(), steady_now() + kLookForFolder);
+        co_await work_.bell.wait(wake, watch_ ? &watch_->descriptor() : nullptr);
+        // A deleted folder that is still open tells nothing to a watch.
+        struct stat now {};
+        if (work_.folder && ::fstat(work_.folder.get(), &now) == 0 && now.st_nlink == 0) {
+          lose_folder("it was deleted or moved");
+        }
       }
     }
   } catch (const boost::system::system_error& ended) {

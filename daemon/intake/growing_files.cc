@@ -416,7 +416,9 @@ asio::awaitable<void> GrowingFiles::read_rest(Retired& retired, bool whole) {
   Generation& file = *retired.file;
   FileStatus now;
   const int error = work_.files.status(file.file.get(), now);
-  if (error != 0 || !co_await check_prefix(retired.name, file, now)) co_return;
+  if (error != 0) co_return;
+  const bool is_readable = co_await check_prefix(retired.name, file, now);
+  if (!is_readable) co_return;
   retired.size = now.size;
   for (;;) {
     std::string_view bytes;
@@ -438,8 +440,9 @@ SteadyTime GrowingFiles::next_due() const {
 asio::awaitable<void> GrowingFiles::tend() {
   const SteadyTime now = steady_now();
   for (auto at = retired_.begin(); at != retired_.end();) {
-    const bool is_over = at->due <= now && !co_await tend(*at);
-    at = is_over ? retired_.erase(at) : std::next(at);
+    bool goes_on = true;
+    if (at->due <= now) goes_on = co_await tend(*at);
+    at = goes_on ? std::next(at) : retired_.erase(at);
   }
 }
 

@@ -61,9 +61,9 @@ asio::awaitable<void> LineFrames::offer(Held& held) {
   const auto done = [this, &held](bool committed) { on_done(held, committed); };
   if (!held.reason.empty()) {
     ++status_.set_aside;
-    co_await sink_.set_aside(held.document,
-                             {{0, held.bytes.size(), 0}, held.reason, held.bytes, held.truncated},
-                             std::nullopt, done);
+    // Named: g++ 12 destroys a braced temporary in a co_await twice.
+    model::Aside aside{{0, held.bytes.size(), 0}, held.reason, held.bytes, held.truncated};
+    co_await sink_.set_aside(held.document, std::move(aside), std::nullopt, done);
     co_return;
   }
   ++status_.documents;

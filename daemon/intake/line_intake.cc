@@ -61,6 +61,14 @@ asio::awaitable<void> LineIntake::run() {
   }
 }
 
+namespace {
+struct ReleaseLine {
+  Line& line;
+  int number;
+  ~ReleaseLine() { line.release(number); }
+};
+}  // namespace
+
 asio::awaitable<void> LineIntake::serve() {
   for (;;) {
     auto opened = co_await line_->open();
@@ -70,8 +78,12 @@ asio::awaitable<void> LineIntake::serve() {
       const int number = opened->get();
       asio::posix::stream_descriptor descriptor(executor_, opened->release());
       on_open();
-      on_trouble(co_await read_all(descriptor));
-      line_->release(number);
+      {
+        // Also when the intake is cancelled: others may want the device.
+        const ReleaseLine release{*line_, number};
+        std::string why = co_await read_all(descriptor);
+        on_trouble(std::move(why));
+      }
       descriptor.close();  // before it is opened again, or the device comes back under another name
       framer_->reset(frames_);
     }

@@ -240,9 +240,11 @@ TEST_F(SerialLineTest, NamesTheProcessThatHoldsTheDeviceOnceAndTriesAgain) {
 
 // serial.flock and serial.tiocexcl.
 TEST_F(SerialLineTest, LocksTheDeviceAgainstOthersAndLetsGoOfIt) {
-  start();
+  // Opened before: later only root could.
   const int other = ::open(terminal.device().c_str(), O_RDWR | O_NOCTTY | O_CLOEXEC | O_NONBLOCK);
-  if (other >= 0) EXPECT_NE(::flock(other, LOCK_EX | LOCK_NB), 0);
+  ASSERT_GE(other, 0);
+  start();
+  EXPECT_NE(::flock(other, LOCK_EX | LOCK_NB), 0);
   int is_exclusive = 0;
   ASSERT_EQ(::ioctl(other, TIOCGEXCL, &is_exclusive), 0);
   EXPECT_EQ(is_exclusive, 1);
@@ -293,19 +295,16 @@ TEST_F(SerialLineTest, StopsReadingWhileTooManyFramesWaitForTheirCommit) {
   loop.sink.holds_back = true;
   start();
   const std::string line(20, 'x');
-  // A few hundred at a time: the terminal's own buffer holds 4 KiB.
-  for (int i = 0; i < 1500; ++i) {
-    if (i < 1000) {
-      terminal.send(line + "\n");
-      if (i % 100 == 99) ASSERT_TRUE(loop.until([&] { return loop.sink.in_flight == i + 1; }));
-    }
+  // At most 4 KiB at a time: the terminal's own buffer holds no more.
+  for (int sent = 0; sent < 1000; sent += 100) {
+    for (int i = 0; i < 100; ++i) terminal.send(line + "\n");
+    ASSERT_TRUE(loop.until([&] { return loop.sink.in_flight == sent + 100; }));
   }
   for (int i = 0; i < 100; ++i) terminal.send(line + "\n");
-  loop.run_for(50ms);
-  EXPECT_LE(loop.sink.in_flight, 1024 + 800);  // one read more than the bound, at most
-  for (int i = 0; i < 100; ++i) terminal.send("y\n");
+  ASSERT_TRUE(loop.until([&] { return loop.sink.in_flight >= 1024; }));
   loop.run_for(50ms);
   const int stopped_at = loop.sink.in_flight;
+  for (int i = 0; i < 100; ++i) terminal.send("y\n");
   loop.run_for(50ms);
   EXPECT_EQ(loop.sink.in_flight, stopped_at);
   loop.sink.holds_back = false;
