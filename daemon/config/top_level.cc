@@ -194,7 +194,7 @@ void TopReader::folder(const YAML::Node& node, Intake& intake) {
 void TopReader::serial(const YAML::Node& node, Intake& intake) {
   Section s = section(node, "serial", keys::kSerial);
   SerialIntake serial;
-  serial.device = s.text("device").value_or("");
+  if (const auto device = s.text("device")) serial.device = device->empty() ? *device : path(*device).string();
   if (s.has("device") && serial.device.empty()) s.problem_at("device", "it must not be empty");
   if (const auto baud = s.integer("baud", 1, 4'000'000)) {
     serial.baud = static_cast<uint32_t>(*baud);
