@@ -443,11 +443,16 @@ Result<std::vector<DeliveryRow>> Ledger::due_deliveries(Number outlet, base::Ins
                "SELECT min(due_at) FROM delivery WHERE outlet = ?1 AND state = 0 AND due_at IS NOT NULL AND due_at > ?2");
   std::vector<DeliveryRow> rows;
   Statement& select = state_->select_due;
-  select.start().bind(outlet).bind(to_millis(now)).bind(static_cast<int64_t>(limit + except.size()));
+  select.start().bind(outlet).bind(to_millis(now)).bind(static_cast<int64_t>(limit + except.size() + 1));
+  // One more than asked for: heads beyond the limit are due as well, and say so.
+  auto next_head = base::Instant::max();
   auto done = for_rows(select, [&](const Statement& row) {
     const Number id = row.number(0);
-    if (rows.size() < limit && std::find(except.begin(), except.end(), id) == except.end()) {
+    if (std::find(except.begin(), except.end(), id) != except.end()) return;
+    if (rows.size() < limit) {
       rows.push_back(row_delivery(row, 0));
+    } else {
+      next_head = std::min(next_head, *row_delivery(row, 0).due);
     }
   });
   if (!done) return done.error();
@@ -456,6 +461,7 @@ Result<std::vector<DeliveryRow>> Ledger::due_deliveries(Number outlet, base::Ins
   *next_due = *next && !state_->select_next_due.is_null(0) ? from_millis(state_->select_next_due.number(0))
                                                           : base::Instant::max();
   state_->select_next_due.reset();
+  *next_due = std::min(*next_due, next_head);
   return rows;
 }
 

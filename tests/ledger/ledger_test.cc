@@ -127,6 +127,23 @@ TEST(Ledger, OnlyTheFirstWaitingDeliveryOfACaseIsAHead) {
   ledger->rollback();
 }
 
+TEST(Ledger, HeadsBeyondTheLimitAreStillDue) {
+  TempLedger temp;
+  auto ledger = temp.open();
+  ASSERT_TRUE(ledger->begin().ok());
+  const Number outlet = *ledger->outlet("till");
+  bool head = false;
+  for (int i = 1; i <= 3; ++i) {
+    ASSERT_TRUE(ledger->add_delivery(outlet, first_case_of(i), 1, base::from_millis(i), &head).ok());
+  }
+  base::Instant next{};
+  EXPECT_EQ(ledger->due_deliveries(outlet, base::from_millis(20), 2, {}, &next)->size(), 2u);
+  EXPECT_EQ(next, base::from_millis(3));
+  EXPECT_EQ(ledger->due_deliveries(outlet, base::from_millis(20), 3, {}, &next)->size(), 3u);
+  EXPECT_EQ(next, base::Instant::max());
+  ledger->rollback();
+}
+
 TEST(Ledger, ItsSchemaIsTheDocumentedOne) {
   std::ifstream file(std::string(GIRDLE_SOURCE_DIR) + "/schemas/ledger.sql");
   const std::string documented((std::istreambuf_iterator<char>(file)), std::istreambuf_iterator<char>());
