@@ -43,8 +43,8 @@ class Cursor {
     return count > 0;
   }
 
-  // "+01:00", "-0530", "Z"; seconds east. RFC 3339 wants the colon, strptime's %z does not.
-  bool take_offset(bool colon_required, int64_t& seconds) {
+  // "+01:00", "-0530", "Z"; seconds east.
+  bool take_offset(int64_t& seconds) {
     if (take('Z') || take('z')) {
       seconds = 0;
       return true;
@@ -53,7 +53,7 @@ class Cursor {
     if (!take('+') && !take('-')) return false;
     int64_t hours, minutes;
     if (!take_digits(2, 2, hours)) return false;
-    if (!take(':') && colon_required) return false;
+    take(':');
     if (!take_digits(2, 2, minutes) || hours > 23 || minutes > 59) return false;
     seconds = (hours * 60 + minutes) * (minus ? -60 : 60);
     return true;

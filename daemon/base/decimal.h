@@ -57,16 +57,29 @@ class Decimal {
   }
 
  private:
+  // In lowest terms already.
+  struct Short {
+    int64_t coefficient = 0;
+    int32_t exponent = 0;
+    bool found = false;
+  };
+  static Short parse_short(std::string_view text);
+  explicit Decimal(const Short& value) : coefficient_(value.coefficient), exponent_(value.exponent) {}
   constexpr Decimal(__int128 coefficient, int exponent) : coefficient_(coefficient), exponent_(exponent) { reduce(); }
   constexpr void reduce() {
     if (coefficient_ == 0) {
       exponent_ = 0;
       return;
     }
-    while (coefficient_ % 10 == 0) {
+    // 128-bit division costs ten times as much, and hardly any value needs it.
+    while (coefficient_ != static_cast<int64_t>(coefficient_) && coefficient_ % 10 == 0) {
       coefficient_ /= 10;
       ++exponent_;
     }
+    if (coefficient_ != static_cast<int64_t>(coefficient_)) return;
+    auto small = static_cast<int64_t>(coefficient_);
+    for (; small % 10 == 0; small /= 10) ++exponent_;
+    coefficient_ = small;
   }
 
   __int128 coefficient_ = 0;  // |coefficient_| < 10^34, and not divisible by 10 unless 0

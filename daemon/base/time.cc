@@ -20,6 +20,25 @@ int64_t four_digits(const char* at, bool& bad) {
   return two_digits(at, bad) * 100 + two_digits(at + 2, bad);
 }
 
+// From the point on; leaves what follows.
+bool take_fraction(std::string_view& text, int64_t& millis) {
+  Cursor at(text.substr(1));
+  if (!at.take_fraction(millis)) return false;
+  text = at.rest();
+  return true;
+}
+
+// The whole text: "Z" or "+01:00"; seconds east.
+bool is_offset(std::string_view text, int64_t& seconds) {
+  if (text.size() == 1) return text[0] == 'Z' || text[0] == 'z';
+  if (text.size() != 6 || text[3] != ':' || (text[0] != '+' && text[0] != '-')) return false;
+  bool bad = false;
+  const int64_t hours = two_digits(text.data() + 1, bad),
+                minutes = two_digits(text.data() + 4, bad);
+  seconds = (hours * 60 + minutes) * (text[0] == '-' ? -60 : 60);
+  return !bad && hours <= 23 && minutes <= 59;
+}
+
 // A leap second ends the UTC day, and only the last day of a month has one.
 bool can_follow_a_leap_second(int64_t utc_seconds) {
   return utc_seconds % 86'400 == 0 && civil_from_days(utc_seconds / 86'400).day == 1;
@@ -40,10 +59,10 @@ std::optional<Instant> parse_rfc3339(std::string_view text) {
       minute > 59 || second > 60) {
     return std::nullopt;
   }
-  Cursor rest(text.substr(kFixed));
-  int64_t millis = 0, offset;
-  if (rest.take('.') && !rest.take_fraction(millis)) return std::nullopt;
-  if (!rest.take_offset(true, offset) || !rest.done()) return std::nullopt;
+  int64_t millis = 0, offset = 0;
+  text.remove_prefix(kFixed);
+  if (text.front() == '.' && !take_fraction(text, millis)) return std::nullopt;
+  if (!is_offset(text, offset)) return std::nullopt;
   const int64_t seconds =
       days_from_civil(year, month, day) * 86'400 + hour * 3'600 + minute * 60 + second - offset;
   if (second == 60 && !can_follow_a_leap_second(seconds)) return std::nullopt;

@@ -111,7 +111,7 @@ bool take_directive(char letter, bool point, Cursor& at, Parts& parts) {
       return at.take_digits(3, 3, parts.day_of_year);
     case 'z':
       parts.has_offset = true;
-      return at.take_offset(false, parts.offset);
+      return at.take_offset(parts.offset);
     case 'Z':
       return take_zone_name(at, parts);
     case 'n':

@@ -35,29 +35,49 @@ Result<OptionRule> read_option(const YAML::Node& node) {
   return rule;
 }
 
+std::string option_problem(const OptionRule& rule, std::string_view value);
+
+Result<void> read_options(const YAML::Node& nodes, Manifest& manifest) {
+  for (const auto& node : nodes) {
+    auto option = read_option(node);
+    if (!option) return option.error();
+    const bool again =
+        std::any_of(manifest.options.begin(), manifest.options.end(),
+                    [&](const OptionRule& known) { return known.name == option->name; });
+    if (again) return input_error("option " + option->name + " is there twice");
+    if (option->default_value) {
+      const std::string problem = option_problem(*option, *option->default_value);
+      if (!problem.empty())
+        return input_error("option " + option->name + ": its default " + problem);
+    }
+    manifest.options.push_back(std::move(option).value());
+  }
+  return {};
+}
+
 Result<Manifest> read_nodes(const YAML::Node& root, const std::filesystem::path& file) {
   Manifest manifest;
   manifest.name = text_of(root, "name");
   manifest.version = text_of(root, "version");
   manifest.summary = text_of(root, "summary");
   const std::string library = text_of(root, "library");
-  if (manifest.name.empty() || library.empty()) return input_error("it needs at least name, abi and library");
-  // A manifest names a file beside it, and nothing else on the machine.
-  if (library.find('/') != std::string::npos) return input_error("library must be a file name beside the manifest, without /");
-  manifest.library = file.parent_path() / library;
-  manifest.abi = root["abi"] ? root["abi"].as<uint32_t>() : 0;
-  manifest.sparse = root["sparse"] && root["sparse"].as<bool>();
-  for (const auto& node : root["options"]) {
-    auto option = read_option(node);
-    if (!option) return option.error();
-    manifest.options.push_back(std::move(option).value());
+  for (const char* key : {"name", "version", "abi", "library"}) {
+    if (text_of(root, key).empty()) return input_error(std::string("it has no ") + key);
   }
+  // A manifest names a file beside it, and nothing else on the machine.
+  if (library.find('/') != std::string::npos)
+    return input_error("library must be a file name beside the manifest, without /");
+  manifest.library = file.parent_path() / library;
+  manifest.abi = root["abi"].as<uint32_t>();
+  manifest.sparse = root["sparse"] && root["sparse"].as<bool>();
+  if (auto options = read_options(root["options"], manifest); !options) return options.error();
   return manifest;
 }
 
 // How many characters a UTF-8 text has.
 size_t characters(std::string_view text) {
-  return static_cast<size_t>(std::count_if(text.begin(), text.end(), [](char c) { return (c & 0xC0) != 0x80; }));
+  return static_cast<size_t>(
+      std::count_if(text.begin(), text.end(), [](char c) { return (c & 0xC0) != 0x80; }));
 }
 
 std::string option_problem(const OptionRule& rule, std::string_view value) {
@@ -76,7 +96,8 @@ std::string option_problem(const OptionRule& rule, std::string_view value) {
     case OptionRule::Type::kBoolean:
       return value == "true" || value == "false" ? std::string() : "must be true or false";
     case OptionRule::Type::kChoice: {
-      if (std::find(rule.choices.begin(), rule.choices.end(), value) != rule.choices.end()) return {};
+      if (std::find(rule.choices.begin(), rule.choices.end(), value) != rule.choices.end())
+        return {};
       const std::vector<std::string_view> choices(rule.choices.begin(), rule.choices.end());
       return "must be " + base::listed(choices, "or") + ", not \"" + base::excerpt(value) + "\"";
     }
@@ -88,24 +109,30 @@ std::string option_problem(const OptionRule& rule, std::string_view value) {
 
 Result<Manifest> read_manifest(const std::filesystem::path& file) {
   try {
-    auto manifest = read_nodes(YAML::LoadFile(file.string()), file);
+    const YAML::Node root = YAML::LoadFile(file.string());
+    if (!root.IsMap()) return input_error(file.string() + ": it is no manifest of a reader");
+    auto manifest = read_nodes(root, file);
     if (!manifest) return input_error(file.string() + ": " + manifest.error().text);
     return manifest;
   } catch (const YAML::Exception& failure) {
-    return input_error(file.string() + ":" + std::to_string(failure.mark.line + 1) + ": " + failure.msg);
+    return input_error(file.string() + ":" + std::to_string(failure.mark.line + 1) + ": " +
+                       failure.msg);
   }
 }
 
-std::vector<std::pair<std::string, std::string>> check_options(const Manifest& manifest, const Options& options) {
+std::vector<std::pair<std::string, std::string>> check_options(const Manifest& manifest,
+                                                               const Options& options) {
   std::vector<std::pair<std::string, std::string>> problems;
   std::vector<std::string_view> known;
   for (const OptionRule& rule : manifest.options) known.push_back(rule.name);
   for (const auto& [name, value] : options) {
-    const auto rule = std::find_if(manifest.options.begin(), manifest.options.end(),
-                                   [&](const OptionRule& candidate) { return candidate.name == name; });
+    const auto rule =
+        std::find_if(manifest.options.begin(), manifest.options.end(),
+                     [&](const OptionRule& candidate) { return candidate.name == name; });
     if (rule == manifest.options.end()) {
       const std::string_view near = base::nearest(name, known);
-      problems.emplace_back(name, "the reader " + manifest.name + " has no option \"" + name + "\"" +
+      problems.emplace_back(name, "the reader " + manifest.name + " has no option \"" + name +
+                                      "\"" +
                                       (near.empty() ? "; it has " + base::listed(known)
                                                     : "; did you mean " + std::string(near) + "?"));
       continue;
@@ -116,12 +143,14 @@ std::vector<std::pair<std::string, std::string>> check_options(const Manifest& m
   return problems;
 }
 
-Catalogue Catalogue::scan(const std::vector<std::filesystem::path>& folders, std::vector<std::string>* problems) {
+Catalogue Catalogue::scan(const std::vector<std::filesystem::path>& folders,
+                          std::vector<std::string>* problems) {
   Catalogue catalogue;
   for (const auto& folder : folders) {
     std::error_code failed;
     std::vector<std::filesystem::path> files;
-    for (std::filesystem::directory_iterator at(folder, failed), end; !failed && at != end; at.increment(failed)) {
+    for (std::filesystem::directory_iterator at(folder, failed), end; !failed && at != end;
+         at.increment(failed)) {
       if (at->path().string().ends_with(".reader.yaml")) files.push_back(at->path());
     }
     std::sort(files.begin(), files.end());
@@ -138,7 +167,8 @@ Catalogue Catalogue::scan(const std::vector<std::filesystem::path>& folders, std
 }
 
 const Manifest* Catalogue::find(std::string_view name) const {
-  const auto at = std::find_if(manifests_.begin(), manifests_.end(), [&](const Manifest& m) { return m.name == name; });
+  const auto at = std::find_if(manifests_.begin(), manifests_.end(),
+                               [&](const Manifest& m) { return m.name == name; });
   return at == manifests_.end() ? nullptr : &*at;
 }
 

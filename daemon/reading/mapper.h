@@ -1,17 +1,18 @@
-// Applies a mapping: raw records (field name, text) to readings, declarations and scans. Nothing is guessed: what the
-// mapping does not cover is refused with a reason, and the caller sets the record aside.
+// Applies a mapping: raw records (field name, text) to readings, declarations and scans. Nothing is
+// guessed: what the mapping does not cover is refused with a reason, and the caller sets the record
+// aside.
 //
-// Numbers are exact decimals with the marks that the mapping names; no locale. Units: carat ct, g (5 ct), mg (0.005 ct);
-// lengths mm, um, in (25.4 mm); temperature C, F ((F - 32) × 5/9, rounded to four places); confidence and humidity 1 or
-// percent. Stock numbers are text: leading zeros, "12E4", case and inner marks stay.
+// Texts lose outer white space (space, tab, CR, LF) and nothing else. Numbers are exact decimals
+// with the marks that the mapping names. Stock numbers are text: leading zeros, "12E4", case and
+// inner marks stay; where the mapping has no position of its own, "R1042#2" is position 2 of R1042.
 #pragma once
 
 #include <girdle/reader.h>
 
+#include <cstdint>
 #include <memory>
 #include <string>
 #include <string_view>
-#include <vector>
 
 #include "base/result.h"
 #include "model/mapping.h"
@@ -21,22 +22,34 @@ namespace girdle::reading {
 
 class Mapper {
  public:
-  // `timezone` is the site's. `sparse`: see Manifest.
-  static base::Result<Mapper> compile(const model::Mapping& mapping, std::string_view timezone, bool sparse);
-  Mapper(Mapper&&) noexcept;
-  Mapper& operator=(Mapper&&) noexcept;
-  ~Mapper();
+  enum class Applied {
+    kMade,     // one record was appended
+    kRefused,  // the mapping does not cover it: see the reason
+    kBreach,   // the reader broke its promise about layouts: see the reason
+  };
 
-  // Appends one record to `out`, or nothing and gives the reason. The record's texts are trimmed of outer white space.
-  // `layouts_known`: the layout numbers are those of the reader of the last call (see girdle_record).
-  bool apply(const girdle_record& record, model::Records& out, std::string& reason);
-  // The next records come from another reader: its layout numbers start anew.
-  void forget_layout();
+  // The mapping compiled for one kind of record.
+  class Impl {
+   public:
+    virtual ~Impl() = default;
+    virtual Applied apply(const girdle_record& record, uint64_t document, model::Records& out,
+                          std::string& reason) = 0;
+  };
+
+  // `timezone` is the site's; `sparse`: see Manifest. Errors name the mapping's file, line, column.
+  static base::Result<Mapper> compile(const model::Mapping& mapping, std::string_view timezone,
+                                      bool sparse);
+
+  // Texts of the record are read, not kept. `document` is another number for each reader: layout
+  // numbers are a reader's own (see girdle_record). From one thread at a time.
+  Applied apply(const girdle_record& record, uint64_t document, model::Records& out,
+                std::string& reason) {
+    return impl_->apply(record, document, out, reason);
+  }
 
  private:
-  struct State;
-  explicit Mapper(std::unique_ptr<State> state);
-  std::unique_ptr<State> state_;
+  explicit Mapper(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
+  std::unique_ptr<Impl> impl_;
 };
 
 }  // namespace girdle::reading
