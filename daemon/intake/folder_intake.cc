@@ -1,7 +1,5 @@
 #include "intake/folder_intake.h"
 
-#include <sys/stat.h>
-
 #include <algorithm>
 #include <boost/system/system_error.hpp>
 #include <cerrno>
@@ -16,11 +14,10 @@ namespace asio = boost::asio;
 
 namespace {
 
-constexpr std::chrono::seconds kLookForFolder{3};
-
 using std::chrono::milliseconds;
 
-constexpr milliseconds kPollForFolder{2000};
+constexpr milliseconds kFirstLookForFolder{250};
+constexpr milliseconds kLookForFolder{2000};
 constexpr milliseconds kScanAgain{200};
 constexpr int kScanShare =
     10;  // scans take at most a tenth of the time, however large the folder is
@@ -41,7 +38,8 @@ FolderIntake::FolderIntake(const config::Intake& settings, std::shared_ptr<Files
     : work_(settings.name, std::get<config::FolderIntake>(settings.source), std::move(files), sink,
             clock, std::move(log), std::move(executor)),
       rules_(work_.settings.match),
-      taker_(make_taker(work_, settings.max_record_bytes)) {}
+      taker_(make_taker(work_, settings.max_record_bytes)),
+      look_for_folder_(kFirstLookForFolder, kLookForFolder, 0) {}
 
 Status FolderIntake::status() const {
   Status status = work_.status;
@@ -55,8 +53,11 @@ asio::awaitable<void> FolderIntake::run() {
   try {
     for (;;) {
       if (!work_.folder && !open_folder()) {
-        co_await work_.bell.wait(std::min(steady_now() + kPollForFolder, taker_->next_due()));
-        co_await taker_->tend();
+        const SteadyTime look_at = steady_now() + look_for_folder_.next(0);
+        while (steady_now() < look_at) {
+          co_await work_.bell.wait(std::min(look_at, taker_->next_due()));
+          co_await taker_->tend();
+        }
         continue;
       }
       drain_events();
@@ -64,13 +65,7 @@ asio::awaitable<void> FolderIntake::run() {
       if (co_await work_some()) {
         co_await work_.yield();
       } else {
-        const SteadyTime wake = std::min(next_wake(), steady_now() + kLookForFolder);
-        co_await work_.bell.wait(wake, watch_ ? &watch_->descriptor() : nullptr);
-        // A deleted folder that is still open tells nothing to a watch.
-        struct stat now {};
-        if (work_.folder && ::fstat(work_.folder.get(), &now) == 0 && now.st_nlink == 0) {
-          lose_folder("it was deleted or moved");
-        }
+        co_await work_.bell.wait(next_wake(), watch_ ? &watch_->descriptor() : nullptr);
       }
     }
   } catch (const boost::system::system_error& ended) {
@@ -110,6 +105,7 @@ bool FolderIntake::open_folder() {
   if (!std::exchange(trouble_, {}).empty()) {
     work_.log.info("the folder is back", {{"intake", work_.intake}, {"folder", path}});
   }
+  look_for_folder_.reset();
   ++work_.status.connects;
   work_.newest_ctime_ns = 0;
   if (!work_.once) watch_folder();

@@ -9,6 +9,7 @@
 #include <memory>
 #include <string>
 
+#include "intake/backoff.h"
 #include "intake/folder_watch.h"
 #include "intake/folder_work.h"
 #include "intake/intake.h"
@@ -48,6 +49,7 @@ class FolderIntake final : public Intake {
   FolderWork work_;
   const NameRules rules_;
   const std::unique_ptr<FileTaker> taker_;
+  Backoff look_for_folder_;
   std::unique_ptr<FolderWatch> watch_;  // null: polled
   FileStatus folder_status_;
   std::string trouble_;               // why the folder is not there; empty when it is

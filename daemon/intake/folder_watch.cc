@@ -5,6 +5,8 @@
 #include <unistd.h>
 
 #include <cerrno>
+#include <filesystem>
+#include <utility>
 
 namespace girdle::intake {
 namespace {
@@ -51,7 +53,14 @@ base::Result<std::unique_ptr<FolderWatch>> FolderWatch::create(
   if (::inotify_add_watch(number, path.c_str(), mask) < 0) {
     return base::environment_error("no watch on " + path + ": " + base::errno_text(errno));
   }
-  return std::unique_ptr<FolderWatch>(new FolderWatch(std::move(descriptor)));
+  // A folder that we hold open lives on when it is deleted, and says nothing; its parent does.
+  // Where the parent cannot be watched, the scan finds out.
+  const std::filesystem::path plain = path.ends_with('/') ? path.substr(0, path.size() - 1) : path;
+  const std::string parent = plain.has_parent_path() ? plain.parent_path().string() : ".";
+  const int parent_watch =
+      ::inotify_add_watch(number, parent.c_str(), IN_DELETE | IN_MOVED_FROM | IN_ONLYDIR);
+  return std::unique_ptr<FolderWatch>(
+      new FolderWatch(std::move(descriptor), parent_watch, plain.filename().string()));
 }
 
 FolderWatch::Lost FolderWatch::drain(const OnEvent& on_event) {
@@ -65,6 +74,10 @@ FolderWatch::Lost FolderWatch::drain(const OnEvent& on_event) {
       const auto* const event = reinterpret_cast<const inotify_event*>(at);
       at += sizeof(inotify_event) + event->len;
       if (event->mask & IN_Q_OVERFLOW) lost.events = true;
+      if (event->wd == parent_watch_ && parent_watch_ >= 0) {
+        if (event->len > 0 && name_ == event->name) lost.folder = true;
+        continue;
+      }
       if (event->mask & kFolderLost) lost.folder = true;
       if (event->len > 0) on_event(event->name, happened(event->mask));
     }

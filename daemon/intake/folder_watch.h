@@ -12,6 +12,7 @@
 #include <memory>
 #include <string>
 #include <string_view>
+#include <utility>
 
 #include "base/result.h"
 
@@ -45,10 +46,12 @@ class FolderWatch {
   boost::asio::posix::stream_descriptor& descriptor() { return descriptor_; }
 
  private:
-  explicit FolderWatch(boost::asio::posix::stream_descriptor descriptor)
-      : descriptor_(std::move(descriptor)) {}
+  FolderWatch(boost::asio::posix::stream_descriptor descriptor, int parent_watch, std::string name)
+      : descriptor_(std::move(descriptor)), parent_watch_(parent_watch), name_(std::move(name)) {}
 
   boost::asio::posix::stream_descriptor descriptor_;
+  const int parent_watch_;  // below 0: none
+  const std::string name_;  // of the folder in its parent
 };
 
 // Whether writes by others come as events, and times can be compared with this machine's clock:

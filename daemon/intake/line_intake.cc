@@ -26,6 +26,13 @@ constexpr std::chrono::minutes kSayAgain{1};
 
 SteadyTime steady_now() { return std::chrono::steady_clock::now(); }
 
+// Lets go of the line also when the intake is cancelled: others may want the device.
+struct Release {
+  Line& line;
+  int descriptor;
+  ~Release() { line.release(descriptor); }
+};
+
 }  // namespace
 
 LineIntake::LineIntake(std::string name, std::unique_ptr<Line> line,
@@ -61,14 +68,6 @@ asio::awaitable<void> LineIntake::run() {
   }
 }
 
-namespace {
-struct ReleaseLine {
-  Line& line;
-  int number;
-  ~ReleaseLine() { line.release(number); }
-};
-}  // namespace
-
 asio::awaitable<void> LineIntake::serve() {
   for (;;) {
     auto opened = co_await line_->open();
@@ -79,8 +78,7 @@ asio::awaitable<void> LineIntake::serve() {
       asio::posix::stream_descriptor descriptor(executor_, opened->release());
       on_open();
       {
-        // Also when the intake is cancelled: others may want the device.
-        const ReleaseLine release{*line_, number};
+        const Release release{*line_, number};
         std::string why = co_await read_all(descriptor);
         on_trouble(std::move(why));
       }

@@ -30,8 +30,8 @@ class FaultInjectionTest : public testing::Test {
     folder_settings.path = run->folder.path();
     folder_settings.growing = growing;
     folder_settings.match = "*.csv";
-    folder_settings.settle = 10ms;
-    folder_settings.scan_every = 20ms;
+    folder_settings.settle = 3ms;
+    folder_settings.scan_every = 5ms;
     folder_settings.move_done = !growing;
     run->settings.source = folder_settings;
     run->intake =
@@ -77,7 +77,7 @@ class FaultInjectionTest : public testing::Test {
     std::filesystem::rename(run.folder / "a.csv", run.folder / "a.old");
     run.folder.write("a.csv", "new\n");
     ASSERT_TRUE(run.loop.until([&] { return run.loop.sink.lines().size() >= 6; }));
-    run.loop.run_for(30ms);  // a second copy would come with the next scan
+    run.loop.run_for(15ms);  // a second copy would come with the next scan
     EXPECT_EQ(sorted(run.loop.sink.lines()), sorted({"1", "2", "half", "3", "rest", "new"}));
   }
 

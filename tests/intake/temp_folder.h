@@ -1,8 +1,11 @@
-// A folder of a test's own, removed with all that is in it.
+// A folder of a test's own, removed with all that is in it. In memory where the machine has a file
+// system for that, so that a busy disk does not make tests slow; on a disk where a test is about
+// one.
 #pragma once
 
 #include <gtest/gtest.h>
 #include <stdlib.h>
+#include <unistd.h>
 
 #include <filesystem>
 #include <fstream>
@@ -14,8 +17,12 @@ namespace girdle::intake {
 
 class TempFolder {
  public:
-  TempFolder() {
-    std::string pattern = testing::TempDir() + "girdle-intake-XXXXXX";
+  enum class Place { kMemory, kDisk };
+
+  explicit TempFolder(Place place = Place::kMemory) {
+    const bool has_memory = ::access("/dev/shm", W_OK) == 0;
+    std::string pattern = place == Place::kMemory && has_memory ? "/dev/shm/" : testing::TempDir();
+    pattern += "girdle-intake-XXXXXX";
     path_ = ::mkdtemp(pattern.data());
   }
   ~TempFolder() {
