@@ -1,37 +1,87 @@
-// Every key that the configuration may have, section by section: what the parser accepts, what the schemas allow and
-// what the reference page (README.md) explains. Tests hold the three together.
+// Every key that the configuration may have, as data: what it is, what it must hold, its default,
+// and what it means. The parser (section.h), the check for unknown keys, schemas/*.schema.json and
+// the reference in README.md are all made from these tables; tests hold them together.
 #pragma once
 
-#include "config/section.h"
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <string_view>
 
-namespace girdle::config::keys {
+namespace girdle::config {
 
-inline constexpr Key kTop[] = {{"site", true}, {"timezone"}, {"ledger", true}, {"api"},     {"policy"},
-                               {"log"},        {"readers"},  {"instruments"},  {"intakes"}, {"outlets"}};
-inline constexpr Key kLedger[] = {{"path", true}};
-inline constexpr Key kApi[] = {{"listen", true}};
-inline constexpr Key kLog[] = {{"level", true}};
-inline constexpr Key kInstrument[] = {{"serial", true}, {"bench"}, {"cycle"}, {"scope"}, {"ambient"}};
-inline constexpr Key kScope[] = {{"color"}, {"carat"}, {"table_mm"}};
-inline constexpr Key kAmbient[] = {{"temperature_c"}, {"humidity_pct"}};
-inline constexpr Key kIntake[] = {{"name", true},   {"folder"},        {"serial"},    {"tcp"},
-                                  {"reader", true}, {"options"},       {"mapping", true}, {"max_record"}};
-inline constexpr Key kFolder[] = {{"path", true}, {"match"}, {"content"}, {"settle"}, {"scan_every"}, {"done"}, {"max_size"}};
-inline constexpr Key kSerial[] = {{"device", true}, {"baud"}, {"data_bits"}, {"parity"}, {"stop_bits"}, {"frame"}};
-inline constexpr Key kTcp[] = {{"connect", true}, {"frame"}};
-inline constexpr Key kFrame[] = {{"kind", true}, {"max"}, {"start"}, {"end"}, {"check"}, {"check_as"}, {"order"}, {"range"}};
-inline constexpr Key kRange[] = {{"start"}, {"end"}};
-inline constexpr Key kOutlet[] = {{"name", true}, {"webhook", true}, {"retry"}, {"in_flight"}};
-inline constexpr Key kWebhook[] = {{"url", true}, {"secret_file", true}, {"insecure"}, {"ca_file"}, {"timeout"}};
-inline constexpr Key kMapping[] = {{"record", true}, {"zone"}, {"twice"}, {"fields", true}};
-inline constexpr Key kFieldRule[] = {{"from"}, {"value"}, {"words"}, {"form"}, {"zone"},
-                                     {"twice"}, {"unit"}, {"decimal"}, {"group"}};
-inline constexpr Key kPolicy[] = {{"name", true}, {"version", true}, {"parameters"}, {"reopen_after"},
-                                  {"scan_fresh"}, {"reasons"},       {"table"}};
-inline constexpr Key kParameters[] = {{"required"}, {"accept_unknown_scope"}};
-inline constexpr Key kTable[] = {{"hit_policy"}, {"aggregation"}, {"inputs", true}, {"outputs", true}, {"rules", true}};
-inline constexpr Key kTableInput[] = {{"expression", true}, {"type"}, {"allowed_values"}};
-inline constexpr Key kTableOutput[] = {{"name"}, {"type"}, {"allowed_values"}, {"default"}};
-inline constexpr Key kTableRule[] = {{"when", true}, {"then", true}, {"note"}};
+struct KeySet;
 
-}  // namespace girdle::config::keys
+enum class KeyType : uint8_t {
+  kText,         // any text but an empty one
+  kLabel,        // a text in one line, without blanks around it
+  kName,         // letters, digits, ".", "_" and "-": part of addresses and file names
+  kPath,         // relative to the folder of girdled.yaml
+  kPaths,        // a list of kPath
+  kFlag,         // true or false
+  kWhole,        // a whole number, `least` to `most`
+  kDuration,     // `least` to `most` milliseconds
+  kDurations,    // a list of kDuration
+  kSize,         // `least` to `most` bytes
+  kChoice,       // one of `choices`
+  kHostPort,     // host:port
+  kZone,         // an IANA time zone
+  kTimeForm,     // rfc3339, unix, unix_ms or a pattern
+  kBytes,        // one to eight bytes as hexadecimal digits
+  kUnaryTest,    // S-FEEL; compiled elsewhere, with its place
+  kColumns,      // a text, or a list of one to eight of them
+  kConstant,     // any text, an empty one too
+  kCells,        // a list of at least one text; compiled elsewhere
+  kTextMap,      // texts by free names
+  kMap,          // `map`
+  kMaps,         // a list of `map`, at least `least`
+  kChoiceOrMap,  // one of `choices`, or `map`
+};
+
+// Whether `~` and `null` are texts like any other there: raw fields, words and cells may be called
+// so.
+constexpr bool takes_any_text(KeyType type) {
+  return type == KeyType::kColumns || type == KeyType::kConstant || type == KeyType::kCells ||
+         type == KeyType::kTextMap;
+}
+
+struct Key {
+  std::string_view name;
+  KeyType type = KeyType::kText;
+  std::string_view summary = {};
+  bool required = false;
+  std::string_view fallback = {};  // as a file would write it; empty = none
+  // kMap of a mapping's fields: the words that the field may hold.
+  std::span<const std::string_view> choices = {};
+  int64_t least = 0, most = 0;
+  const KeySet* map = nullptr;
+  bool may_be_empty = false;  // a value left out is the same as the key left out
+  bool any_case = false;      // kChoice: letters of either case
+};
+
+// The keys of one map.
+struct KeySet {
+  std::string_view name;   // for messages: "an intake"; empty = the key at which the map stands
+  std::string_view title;  // for the reference: "intakes[]"
+  std::span<const Key> keys;
+  std::span<const std::string_view> one_of = {};  // exactly one of these is there
+  // Besides `keys`: any name that begins so and goes on, each with a map of `open_map`.
+  std::string_view open_prefix = {};
+  const KeySet* open_map = nullptr;
+
+  // Nothing for a key that is not known.
+  const Key* find(std::string_view key) const;
+};
+
+extern const KeySet kSettingsKeys;
+extern const KeySet kPolicyKeys;
+extern const KeySet kTableKeys;
+// In the order of model::RecordKind.
+extern const std::span<const KeySet> kMappingKeys;
+
+// All of one page of the reference, in its order.
+extern const std::span<const KeySet* const> kSettingsPage;
+extern const std::span<const KeySet* const> kMappingPage;
+extern const std::span<const KeySet* const> kPolicyPage;
+
+}  // namespace girdle::config

@@ -1,83 +1,114 @@
 #include "config/load.h"
 
-#include <algorithm>
 #include <map>
 
-#include "config/section.h"
+#include "config/parts.h"
+#include "config/yaml_file.h"
 
 namespace girdle::config {
 namespace {
 
-// The same folder by two names is the same folder.
-std::string folder_key(const std::filesystem::path& path) {
-  std::error_code failed;
-  const auto canonical = std::filesystem::weakly_canonical(path, failed);
-  return (failed ? path : canonical).string();
+using std::filesystem::path;
+
+// The file's text; nothing, with the reason in `why`, where it cannot be had.
+std::optional<std::string> read_text(const Files& files, const path& file, std::string& why) {
+  switch (files.kind(file)) {
+    case Files::Kind::kMissing:
+      why = "the file " + file.string() + " does not exist";
+      return std::nullopt;
+    case Files::Kind::kFolder:
+    case Files::Kind::kOther:
+      why = file.string() + " is not a file";
+      return std::nullopt;
+    case Files::Kind::kFile:
+      break;
+  }
+  auto text = files.read(file, kMaxFileBytes);
+  if (text) return std::move(text).value();
+  why = file.string() + " " + text.error().text;
+  return std::nullopt;
 }
 
-void check_sources(const Settings& settings, Problems& problems) {
-  std::map<std::string, const Intake*> folders, devices;
-  const std::string file = settings.file.string();
-  for (const Intake& intake : settings.intakes) {
-    const auto once = [&](std::map<std::string, const Intake*>& taken, const std::string& key, const char* what) {
-      const auto [at, fresh] = taken.emplace(key, &intake);
-      if (!fresh) {
-        problems.push_back({file, intake.mark, std::string("the ") + what + " " + key + " is already the intake \"" +
-                                                   at->second->name + "\"'s; each has one intake"});
-      }
-    };
-    if (const auto* folder = std::get_if<FolderIntake>(&intake.source)) {
-      if (folder->path.empty()) continue;
-      std::error_code failed;
-      if (!std::filesystem::exists(folder->path, failed)) {
-        problems.push_back({file, intake.mark, "the folder " + folder->path.string() + " does not exist; make it, or name another"});
-      } else if (!std::filesystem::is_directory(folder->path, failed)) {
-        problems.push_back({file, intake.mark, folder->path.string() + " is no folder"});
-      }
-      once(folders, folder_key(folder->path), "folder");
-    } else if (const auto* serial = std::get_if<SerialIntake>(&intake.source)) {
-      if (!serial->device.empty()) once(devices, serial->device, "device");
-    }
+// What a file that the configuration names holds, by `read`; nothing where it is not there or
+// wrong.
+template <class Value>
+std::optional<Value> read_named(const NamedFile& named, std::string_view key, const Desk& desk,
+                                Problems& problems,
+                                std::optional<Value> (*read)(const Node&, const Report&)) {
+  std::string why;
+  const auto text = read_text(desk.files, named.path, why);
+  if (!text) {
+    desk.report(named.mark, std::string(key) + ": " + why);
+    return std::nullopt;
   }
+  const std::string name = named.path.string();
+  const Report report(name, problems);
+  const auto yaml = YamlFile::parse(*text, report);
+  return yaml ? read(yaml->root(), report) : std::nullopt;
+}
+
+void read_mappings(TopLevel& top, const Desk& desk, Problems& problems) {
+  // One mapping may serve several intakes; it is read, and what is wrong with it told, once.
+  std::map<path, std::optional<model::Mapping>> known;
+  for (size_t i = 0; i < top.mappings.size(); ++i) {
+    const NamedFile& named = top.mappings[i];
+    if (named.path.empty()) continue;
+    auto at = known.find(named.path);
+    if (at == known.end()) {
+      at = known.emplace(named.path, read_named(named, "mapping", desk, problems, &read_mapping))
+               .first;
+    }
+    if (at->second) top.settings.intakes[i].mapping = *at->second;
+  }
+}
+
+// The file's tree, or what is wrong with it.
+std::optional<YamlFile> read_root(const Files& files, const path& file, const Report& report) {
+  std::string why;
+  const auto text = read_text(files, file, why);
+  if (text) return YamlFile::parse(*text, report);
+  report({}, why);
+  return std::nullopt;
 }
 
 }  // namespace
 
-Loaded load(const std::filesystem::path& file) {
+Loaded load(const path& file, const Files& files) {
   Loaded loaded;
-  const std::filesystem::path absolute = std::filesystem::absolute(file);
-  const auto text = read_text(absolute, file.string(), {}, "the configuration", loaded.problems);
-  if (!text) return loaded;
-  TopLevel top = parse_top(*text, absolute, loaded.problems);
+  loaded.settings.file = file;
+  const std::string name = file.string();
+  const Report report(name, loaded.problems);
+  const auto yaml = read_root(files, file, report);
+  if (!yaml) return loaded;
+  check(yaml->root(), kSettingsKeys, report);
+  const Desk desk{files, report, file.parent_path()};
+  TopLevel top = read_settings(Section(yaml->root(), kSettingsKeys), desk);
+  if (!top.policy.path.empty()) {
+    auto policy = read_named(top.policy, "policy", desk, loaded.problems, &read_policy);
+    if (policy) top.settings.policy = std::move(*policy);
+  }
+  read_mappings(top, desk, loaded.problems);
   loaded.settings = std::move(top.settings);
-  const std::string named_in = absolute.string();
-  if (top.policy) {
-    const auto policy_text = read_text(top.policy->path, named_in, top.policy->mark, "the policy", loaded.problems);
-    if (policy_text) {
-      if (auto policy = parse_policy(*policy_text, top.policy->path.string(), loaded.problems)) {
-        loaded.settings.policy = std::move(*policy);
-      }
-    }
-  }
-  for (size_t i = 0; i < top.mappings.size(); ++i) {
-    const NamedFile& named = top.mappings[i];
-    if (named.path.empty()) continue;
-    const auto mapping_text = read_text(named.path, named_in, named.mark, "the mapping", loaded.problems);
-    if (!mapping_text) continue;
-    if (auto mapping = parse_mapping(*mapping_text, named.path.string(), loaded.problems)) {
-      loaded.settings.intakes[i].mapping = std::move(*mapping);
-    }
-  }
-  check_sources(loaded.settings, loaded.problems);
+  loaded.settings.file = file;
+  put_in_order(loaded.problems, name);
   return loaded;
 }
 
-LoadedTable load_table(const std::filesystem::path& file) {
+Loaded load(const path& file) {
+  return load(std::filesystem::absolute(file).lexically_normal(), Disk());
+}
+
+LoadedTable load_table(const path& file, const Files& files) {
   LoadedTable loaded;
-  const auto text = read_text(file, file.string(), {}, "the table", loaded.problems);
-  if (!text) return loaded;
-  if (auto table = parse_table(*text, file.string(), loaded.problems)) loaded.table = std::move(*table);
+  const std::string name = file.string();
+  const Report report(name, loaded.problems);
+  if (const auto yaml = read_root(files, file, report)) {
+    if (auto table = read_table(yaml->root(), report)) loaded.table = std::move(*table);
+  }
+  put_in_order(loaded.problems, name);
   return loaded;
 }
+
+LoadedTable load_table(const path& file) { return load_table(file, Disk()); }
 
 }  // namespace girdle::config

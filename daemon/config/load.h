@@ -1,48 +1,41 @@
 // girdled.yaml, and the mappings and the policy that it names, as Settings.
+//
+// Reads only: no folder is made, no device opened. All that is wrong is told in one pass, in the
+// order of the files; see README.md for the keys. Cells, scopes, addresses, secrets and the
+// readers' options are compiled by those whose they are; service/check.h adds what they say. Any
+// thread.
 #pragma once
 
 #include <filesystem>
 #include <optional>
 #include <string>
 
+#include "config/files.h"
 #include "config/problem.h"
 #include "config/settings.h"
 
 namespace girdle::config {
 
 struct Loaded {
-  // As far as it could be read; complete when there are no problems, and only then to be used.
+  // As far as it could be read, so that others can add what they find wrong; a service is started
+  // with it only when there are no problems.
   Settings settings;
-  Problems problems;  // all that is wrong, in one pass
+  Problems problems;  // none: all is well
 
   bool ok() const { return problems.empty(); }
 };
 
-// Touches nothing; reads the file, what it names, and whether folders and devices are there.
 Loaded load(const std::filesystem::path& file);
+// `file` is absolute; paths in problems are too.
+Loaded load(const std::filesystem::path& file, const Files& files);
 
 struct LoadedTable {
-  DecisionTable table;
+  DecisionTable table;  // empty where there are problems
   Problems problems;
 };
 
-// A decision table file by itself (design of the file: README.md), for `girdled decide`.
+// A decision table file by itself, for `girdled decide`. JSON is read too: it is YAML.
 LoadedTable load_table(const std::filesystem::path& file);
-
-// The parts, from text; `file` is for messages. For tests and fuzzers too.
-std::optional<model::Mapping> parse_mapping(const std::string& text, const std::string& file, Problems& problems);
-std::optional<Policy> parse_policy(const std::string& text, const std::string& file, Problems& problems);
-std::optional<DecisionTable> parse_table(const std::string& text, const std::string& file, Problems& problems);
-// What girdled.yaml itself says; other files are not looked at. Paths are taken relative to the folder of `file`.
-struct NamedFile {
-  std::filesystem::path path;
-  Mark mark;
-};
-struct TopLevel {
-  Settings settings;
-  std::optional<NamedFile> policy;
-  std::vector<NamedFile> mappings;  // one an intake
-};
-TopLevel parse_top(const std::string& text, const std::filesystem::path& file, Problems& problems);
+LoadedTable load_table(const std::filesystem::path& file, const Files& files);
 
 }  // namespace girdle::config

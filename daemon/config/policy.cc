@@ -1,111 +1,60 @@
-// A policy file, and a decision table: by itself, or inside a policy.
-#include "base/text.h"
-#include "config/keys.h"
-#include "config/load.h"
+// A policy file, and a decision table: by itself, or inside a policy. What the cells say is
+// compiled elsewhere; each keeps its place.
+#include "config/parts.h"
 
 namespace girdle::config {
 namespace {
 
-class TableReader {
- public:
-  TableReader(const std::string& file, Problems& problems) : file_(file), problems_(problems) {}
-
-  std::optional<DecisionTable> read(const YAML::Node& root) {
-    const size_t before = problems_.size();
-    Section s(root, "the table", keys::kTable, file_, problems_);
-    if (!s.sound()) return std::nullopt;
-    DecisionTable table;
-    table.file = file_;
-    table.hit_policy = s.located("hit_policy").value_or(Text{"UNIQUE", s.mark()});
-    table.aggregation = s.located("aggregation").value_or(Text{"", s.mark()});
-    each(s, "inputs", [&](const YAML::Node& node) {
-      Section input(node, "an input", keys::kTableInput, file_, problems_);
-      table.inputs.push_back({input.located("expression").value_or(Text{"", input.mark()}),
-                              input.text("type").value_or(""),
-                              input.located("allowed_values").value_or(Text{"", input.mark()})});
-    });
-    each(s, "outputs", [&](const YAML::Node& node) {
-      Section output(node, "an output", keys::kTableOutput, file_, problems_);
-      table.outputs.push_back({output.located("name").value_or(Text{"", output.mark()}),
-                               output.text("type").value_or(""),
-                               output.located("allowed_values").value_or(Text{"", output.mark()}),
-                               output.located("default").value_or(Text{"", output.mark()})});
-    });
-    each(s, "rules", [&](const YAML::Node& node) {
-      Section rule(node, "a rule", keys::kTableRule, file_, problems_);
-      table.rules.push_back({cells(rule, "when"), cells(rule, "then"), rule.text("note").value_or("")});
-    });
-    if (problems_.size() > before) return std::nullopt;
-    return table;
+DecisionTable table_of(const Section& section, const std::string& file) {
+  DecisionTable table;
+  table.file = file;
+  table.hit_policy = section.located("hit_policy");
+  table.aggregation = section.located("aggregation");
+  for (const Section& input : section.sections("inputs")) {
+    table.inputs.push_back({.expression = input.located("expression"),
+                            .type = input.text("type"),
+                            .allowed_values = input.located("allowed_values")});
   }
-
- private:
-  template <class Each>
-  void each(Section& s, std::string_view key, Each one) {
-    const YAML::Node list = s.at(key);
-    if (!list.IsDefined()) return;
-    if (!list.IsSequence() || list.size() == 0) {
-      s.problem_at(key, "it must be a list of at least one");
-      return;
-    }
-    for (const auto& item : list) one(item);
+  for (const Section& output : section.sections("outputs")) {
+    table.outputs.push_back({.name = output.located("name"),
+                             .type = output.text("type"),
+                             .allowed_values = output.located("allowed_values"),
+                             .default_value = output.located("default")});
   }
-
-  std::vector<Text> cells(Section& rule, std::string_view key) {
-    std::vector<Text> texts;
-    each(rule, key, [&](const YAML::Node& cell) {
-      if (cell.IsScalar()) {
-        texts.push_back({cell.Scalar(), mark_of(cell)});
-      } else {
-        rule.problem(mark_of(cell), std::string(key) + ": each cell is one text, in single quotes");
-        texts.push_back({"-", mark_of(cell)});
-      }
-    });
-    return texts;
+  for (const Section& rule : section.sections("rules")) {
+    table.rules.push_back(
+        {.when = rule.texts("when"), .then = rule.texts("then"), .note = rule.text("note")});
   }
-
-  const std::string& file_;
-  Problems& problems_;
-};
+  return table;
+}
 
 }  // namespace
 
-std::optional<DecisionTable> parse_table(const std::string& text, const std::string& file, Problems& problems) {
-  const auto root = load_yaml(text, file, problems);
-  return root ? TableReader(file, problems).read(*root) : std::nullopt;
+std::optional<DecisionTable> read_table(const Node& root, const Report& report) {
+  const size_t before = report.count();
+  check(root, kTableKeys, report);
+  if (report.count() > before) return std::nullopt;
+  return table_of(Section(root, kTableKeys), report.file());
 }
 
-std::optional<Policy> parse_policy(const std::string& text, const std::string& file, Problems& problems) {
-  const size_t before = problems.size();
-  const auto root = load_yaml(text, file, problems);
-  if (!root) return std::nullopt;
-  Section s(*root, "the policy", keys::kPolicy, file, problems);
-  if (!s.sound()) return std::nullopt;
+std::optional<Policy> read_policy(const Node& root, const Report& report) {
+  const size_t before = report.count();
+  check(root, kPolicyKeys, report);
+  if (report.count() > before) return std::nullopt;
+  const Section section(root, kPolicyKeys);
   Policy policy;
-  policy.file = file;
-  policy.name = s.text("name").value_or("");
-  policy.version = s.text("version").value_or("");
-  if (s.has("parameters")) {
-    Section parameters(s.at("parameters"), "parameters", keys::kParameters, file, problems);
-    policy.required = static_cast<int>(parameters.integer("required", 1, 100).value_or(policy.required));
-    policy.accept_unknown_scope = parameters.boolean("accept_unknown_scope").value_or(false);
+  policy.file = report.file();
+  policy.name = section.text("name");
+  policy.version = section.text("version");
+  const Section parameters = section.section("parameters");
+  policy.required = static_cast<int>(parameters.whole("required"));
+  policy.accept_unknown_scope = parameters.flag("accept_unknown_scope");
+  policy.reopen_after = section.duration("reopen_after");
+  policy.scan_fresh = section.duration("scan_fresh");
+  for (auto& [code, text] : section.pairs("reasons")) {
+    policy.reason_texts.emplace(std::move(code.text), std::move(text.text));
   }
-  policy.reopen_after = s.duration("reopen_after").value_or(policy.reopen_after);
-  policy.scan_fresh = s.duration("scan_fresh").value_or(policy.scan_fresh);
-  const YAML::Node reasons = s.at("reasons");
-  if (reasons.IsDefined() && !reasons.IsMap()) {
-    s.problem_at("reasons", "it must be a map: the reason's code, then its wording");
-  } else if (reasons.IsDefined()) {
-    for (const auto& reason : reasons) {
-      if (reason.first.IsScalar() && reason.second.IsScalar()) {
-        policy.reason_texts[reason.first.Scalar()] = reason.second.Scalar();
-      } else {
-        s.problem(mark_of(reason.first), "reasons: each is a code and one text");
-      }
-    }
-  }
-  if (s.has("table")) policy.table = TableReader(file, problems).read(s.at("table"));
-  if (problems.size() > before) return std::nullopt;
+  if (section.is_map("table")) policy.table = table_of(section.section("table"), report.file());
   return policy;
 }
 

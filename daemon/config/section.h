@@ -1,76 +1,70 @@
-// One map of a YAML file, read by key; collects everything that is wrong with it.
-//
-// Scalars are taken as the text that stands in the file: "no", 0117 and 1e3 stay what they are. Every reader function
-// reports what is wrong and gives a harmless value, so that one pass tells all.
+// One map of a YAML file, checked against its table of keys (keys.h) and read by key.
 #pragma once
 
-#include <yaml-cpp/yaml.h>
-
-#include <chrono>
 #include <cstdint>
-#include <initializer_list>
-#include <optional>
-#include <span>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "base/clock.h"
+#include "config/keys.h"
 #include "config/problem.h"
 #include "config/settings.h"
+#include "config/yaml_file.h"
 
 namespace girdle::config {
 
-// A key that a section may have. The tables of keys (keys.h) give the parser, the check for unknown keys, and the
-// reference page, which a test compares with them.
-struct Key {
-  std::string_view name;
-  bool required = false;
-};
+// Reports everything in which the node, and what is under it, differs from the table: no map,
+// unknown keys (with the nearest), required keys that are missing, values of the wrong shape, out
+// of range or out of the choices. What only several keys together tell is left to the readers.
+void check(const Node& node, const KeySet& keys, const Report& report);
 
-Mark mark_of(const YAML::Node& node);
-
+// Reads what check() has passed. Where a key is not there, or is wrong and so was reported, every
+// reader function gives the table's default, else an empty value: the reading goes on, and one pass
+// tells all.
 class Section {
  public:
-  // `what` names the section in messages, e.g. "an intake". Reports a node that is no map, keys that are not in `keys`
-  // (with the nearest), keys that come twice, and required keys that are missing.
-  Section(const YAML::Node& node, std::string_view what, std::span<const Key> keys, const std::string& file,
-          Problems& problems);
+  // Node and keys live longer than the section.
+  Section(const Node& node, const KeySet& keys) : node_(&node), keys_(&keys) {}
 
-  bool sound() const { return sound_; }  // it is a map
-  bool has(std::string_view key) const;
-  YAML::Node at(std::string_view key) const;
-  Mark mark(std::string_view key) const;
-  Mark mark() const { return mark_; }
+  const Mark& mark() const { return node_->mark; }
+  bool has(std::string_view key) const { return find(key) != nullptr; }
+  // Of the key's value; of the map where the key is not there.
+  const Mark& mark(std::string_view key) const;
 
-  // Nothing where the key is missing, or wrong (and then reported).
-  std::optional<std::string> text(std::string_view key);
-  std::optional<Text> located(std::string_view key);
-  std::optional<bool> boolean(std::string_view key);
-  std::optional<int64_t> integer(std::string_view key, int64_t least, int64_t most);
-  std::optional<base::Millis> duration(std::string_view key);
-  std::optional<uint64_t> size(std::string_view key);  // bytes: 4096, 64KiB, 1MiB, 2GiB
-  // The index of the word among `words`.
-  std::optional<size_t> choice(std::string_view key, std::initializer_list<std::string_view> words);
-
-  void problem(const Mark& mark, std::string text);
-  void problem_at(std::string_view key, std::string text) { problem(mark(key), std::string(key) + ": " + text); }
-
-  const std::string& file() const { return file_; }
-  Problems& problems() { return problems_; }
+  std::string text(std::string_view key) const;
+  Text located(std::string_view key) const { return {text(key), mark(key)}; }
+  bool flag(std::string_view key) const { return text(key) == "true"; }
+  int64_t whole(std::string_view key) const;
+  base::Millis duration(std::string_view key) const;
+  std::vector<base::Millis> durations(std::string_view key) const;
+  uint64_t size(std::string_view key) const;
+  std::string bytes(std::string_view key) const;
+  // The place of the word among the key's choices: in the order of the enumeration that it stands
+  // for.
+  size_t choice(std::string_view key) const;
+  template <class Enum>
+  Enum choice_of(std::string_view key) const {
+    return static_cast<Enum>(choice(key));
+  }
+  // The items of a list, or a text by itself.
+  std::vector<Text> texts(std::string_view key) const;
+  // In the order of the file.
+  std::vector<std::pair<Text, Text>> pairs(std::string_view key) const;
+  // Empty where the key is not there.
+  Section section(std::string_view key) const;
+  std::vector<Section> sections(std::string_view key) const;
+  // Of a map with one more map under each key: the key and its map.
+  std::vector<std::pair<Text, Section>> children() const;
+  bool is_map(std::string_view key) const;
 
  private:
-  YAML::Node node_;
-  std::string what_;
-  const std::string& file_;
-  Problems& problems_;
-  Mark mark_;
-  bool sound_ = false;
-};
+  const Key& key_of(std::string_view key) const;
+  const Node* find(std::string_view key) const;
 
-// A YAML file, or a text as if it stood in one: one document, a bounded number of nodes. Nothing when it cannot be read.
-std::optional<YAML::Node> load_yaml(const std::string& text, const std::string& file, Problems& problems);
-std::optional<std::string> read_text(const std::filesystem::path& path, const std::string& named_in, const Mark& mark,
-                                     std::string_view what, Problems& problems);
+  const Node* node_;
+  const KeySet* keys_;
+};
 
 }  // namespace girdle::config

@@ -1,6 +1,7 @@
-// The configuration, typed: what girdled.yaml and the files that it names say. Plain values; every text that another
-// stage compiles (scopes, tables) keeps its place in the file, so that each error can be told with line and column.
-// Paths are absolute: relative ones were taken relative to the configuration file.
+// The configuration, typed: what girdled.yaml and the files that it names say. Plain values; every
+// text that another stage compiles (scopes, tables) keeps its place in the file, so that each error
+// can be told with line and column. Paths are absolute: relative ones were taken relative to the
+// configuration file.
 #pragma once
 
 #include <chrono>
@@ -30,8 +31,10 @@ struct Instrument {
   std::string serial;
   Mark mark;
   std::string bench;  // empty = none
-  Millis cycle{0};    // shortest time between two measurements; 0 = not given, and no two routes are matched
-  // S-FEEL unary tests by fact, as written. scope: color, carat, table_mm; ambient: temperature_c, humidity_pct.
+  Millis cycle{
+      0};  // shortest time between two measurements; 0 = not given, and no two routes are matched
+  // S-FEEL unary tests by fact, as written. scope: color, carat, table_mm; ambient: temperature_c,
+  // humidity_pct.
   std::map<std::string, Text> scope;
   std::map<std::string, Text> ambient;
 };
@@ -42,7 +45,7 @@ struct FolderIntake {
   bool growing = false;     // content: whole | growing
   Millis settle{2000};      // how long a file that was not closed or moved in must stand still
   Millis scan_every{30000};
-  bool move_done = false;   // `done: move`: files taken in go to <path>/done/
+  bool move_done = false;             // `done: move`: files taken in go to <path>/done/
   uint64_t max_bytes = 256ull << 20;  // a larger file is set aside unread
 };
 
@@ -53,11 +56,12 @@ struct Framing {
   // kBlock only. Bytes.
   std::string start = "\x02";
   std::string end = "\x03";
-  std::string check;  // "" | "xor8" | "neg-sum8" | "sum8-hex" | a CRC-16 name of the catalogue ("crc-16/modbus", …)
-  bool check_hex = false;          // the check is written as hexadecimal digits, not as bytes
+  std::string check;       // "" | "xor8" | "neg-sum8" | "sum8-hex" | a CRC-16 name of the catalogue
+                           // ("crc-16/modbus", …)
+  bool check_hex = false;  // the check is written as hexadecimal digits, not as bytes
   bool check_low_byte_first = false;
-  bool check_with_start = false;   // the start byte is in the checked range
-  bool check_with_end = true;      // the end byte is in the checked range
+  bool check_with_start = false;  // the start byte is in the checked range
+  bool check_with_end = true;     // the end byte is in the checked range
 };
 
 struct SerialIntake {
@@ -81,7 +85,8 @@ struct Intake {
   std::variant<FolderIntake, SerialIntake, TcpIntake> source;
   std::string reader;
   Mark reader_mark;
-  // The reader's own options: texts as written; checked against the reader's manifest when it is found.
+  // The reader's own options: texts as written; checked against the reader's manifest when it is
+  // found.
   std::vector<std::pair<std::string, Text>> options;
   model::Mapping mapping;
   uint64_t max_record_bytes = 1 << 20;
@@ -92,7 +97,7 @@ struct Webhook {
   Mark mark;
   std::filesystem::path secret_file;
   Mark secret_mark;
-  bool insecure = false;  // http:// to an address that is not loopback, in so many words
+  bool insecure = false;          // http:// to an address that is not loopback, in so many words
   std::filesystem::path ca_file;  // empty = the system's
   Millis timeout{15000};          // for one attempt, from connecting to the last byte of the answer
 };
@@ -132,14 +137,15 @@ struct DecisionTable {
 };
 
 struct Policy {
-  std::string file;     // empty: the built-in default
+  std::string file;  // empty: the built-in default
   std::string name = "default";
   std::string version = "1";
   int required = 2;
   Millis reopen_after = std::chrono::hours(24 * 30);
-  Millis scan_fresh = std::chrono::minutes(2);  // how long a bench's scan binds readings without a stock number
+  Millis scan_fresh =
+      std::chrono::minutes(2);  // how long a bench's scan binds readings without a stock number
   bool accept_unknown_scope = false;
-  std::optional<DecisionTable> table;  // nothing: the built-in default table
+  std::optional<DecisionTable> table;               // nothing: the built-in default table
   std::map<std::string, std::string> reason_texts;  // wording of the house by reason code
 };
 
@@ -148,8 +154,10 @@ struct Settings {
   std::string site;
   std::string timezone = "UTC";
   std::filesystem::path ledger;
+  std::string api_listen;  // host:port; checked, and not served by this version
   std::string log_level = "info";
-  std::vector<std::filesystem::path> reader_folders;  // searched for manifests, besides the installed ones
+  std::vector<std::filesystem::path>
+      reader_folders;  // searched for manifests, besides the installed ones
   Policy policy;
   std::vector<Instrument> instruments;
   std::vector<Intake> intakes;

@@ -1,0 +1,359 @@
+// check() of section.h: a tree against the tables of keys.
+#include <algorithm>
+
+#include "base/text.h"
+#include "base/time.h"
+#include "config/section.h"
+#include "config/values.h"
+
+namespace girdle::config {
+namespace {
+
+using Kind = Node::Kind;
+
+std::string in_quotes(std::string_view text) { return '"' + base::excerpt(text) + '"'; }
+
+std::string shown(const Node& node) {
+  switch (node.kind) {
+    case Kind::kEmpty:
+      return node.text.empty() ? "nothing" : node.text;
+    case Kind::kText:
+      return in_quotes(node.text);
+    case Kind::kList:
+      return node.items.empty() ? "an empty list"
+                                : "a list of " + std::to_string(node.items.size());
+    case Kind::kMap:
+      return "a map";
+  }
+  return {};
+}
+
+// Of shorter words every other is near.
+constexpr size_t kLeastForNear = 3;
+
+std::string suggestion(std::string_view word, std::span<const std::string_view> known) {
+  if (word.size() < kLeastForNear) return {};
+  const std::string_view near = base::nearest(word, known);
+  return near.empty() ? std::string() : "; did you mean " + in_quotes(near) + "?";
+}
+
+constexpr size_t kMostListed = 24, kFewListed = 4;
+
+// Shown with their marks in quotes where they are marks, and not words.
+std::string choices_of(const Key& key) {
+  const bool many = key.choices.size() > kMostListed;
+  std::vector<std::string> words;
+  for (const std::string_view word : many ? key.choices.first(kFewListed) : key.choices) {
+    const bool plain = word.find_first_not_of(".,' ") != word.npos;
+    words.push_back(plain ? std::string(word) : '"' + std::string(word) + '"');
+  }
+  const std::vector<std::string_view> views(words.begin(), words.end());
+  if (!many) return base::listed(views, "or");
+  return "one of the " + std::to_string(key.choices.size()) + " words of the reference, such as " +
+         base::listed(views);
+}
+
+std::string size_text(int64_t bytes) {
+  for (const auto& [shift, unit] : {std::pair(30, "GiB"), {20, "MiB"}, {10, "KiB"}}) {
+    if (bytes >> shift << shift == bytes && bytes != 0) {
+      return std::to_string(bytes >> shift) + unit;
+    }
+  }
+  return std::to_string(bytes);
+}
+
+// "it must be …".
+std::string expected(const Key& key) {
+  const auto range = [&](auto text) {
+    return " from " + text(key.least) + " to " + text(key.most);
+  };
+  const auto duration = [](int64_t millis) { return base::format_duration(base::Millis(millis)); };
+  switch (key.type) {
+    case KeyType::kText:
+    case KeyType::kUnaryTest:
+      return "a text that is not empty";
+    case KeyType::kLabel:
+      return "a text in one line of at most 200 bytes, without blanks around it";
+    case KeyType::kName:
+      return "a name of letters, digits, \".\", \"_\" and \"-\", at most 64 of them";
+    case KeyType::kPath:
+      return "a path";
+    case KeyType::kPaths:
+      return "a list of paths";
+    case KeyType::kFlag:
+      return "true or false";
+    case KeyType::kWhole:
+      return "a whole number" + range([](int64_t number) { return std::to_string(number); });
+    case KeyType::kDuration:
+      return "a duration" + range(duration) + ", such as 200ms, 45s, 2min, 8h or 30d";
+    case KeyType::kDurations:
+      return "a list of durations" + range(duration) + ", such as [5s, 30min, 2h]";
+    case KeyType::kSize:
+      return "a size" + range(size_text) + ", such as 4096, 64KiB or 1MiB";
+    case KeyType::kChoice:
+      return choices_of(key);
+    case KeyType::kChoiceOrMap:
+      return choices_of(key) + ", or a map";
+    case KeyType::kHostPort:
+      return "host:port with a port from 1 to 65535";
+    case KeyType::kZone:
+      return "the name of a time zone, such as Europe/Brussels";
+    case KeyType::kTimeForm:
+      return "rfc3339, unix, unix_ms or a pattern such as \"%d.%m.%Y %H:%M:%S\"";
+    case KeyType::kBytes:
+      return "one to eight bytes, each as two hexadecimal digits, such as 02 or 0d0a";
+    case KeyType::kColumns:
+      return "the name of a raw field, or a list of one to eight of them";
+    case KeyType::kConstant:
+      return "a text";
+    case KeyType::kCells:
+      return "a list of cells, each a text in single quotes";
+    case KeyType::kTextMap:
+      return "a map of texts";
+    case KeyType::kMap:
+      return "a map of keys and values";
+    case KeyType::kMaps:
+      return key.least > 0 ? "a list of at least one map of keys and values, each after a dash"
+                           : "a list of maps of keys and values, each after a dash";
+  }
+  return {};
+}
+
+// "each must be …": of the items of a list.
+std::string expected_item(const Key& key) {
+  Key one = key;
+  if (key.type == KeyType::kPaths) one.type = KeyType::kPath;
+  if (key.type == KeyType::kDurations) one.type = KeyType::kDuration;
+  if (key.type == KeyType::kColumns) return "the name of a raw field";
+  if (key.type == KeyType::kCells) return "a text in single quotes";
+  return expected(one);
+}
+
+class Checker {
+ public:
+  explicit Checker(const Report& report) : report_(report) {}
+
+  void map(const Node& node, const KeySet& keys, std::string_view at) const {
+    const std::string what(keys.name.empty() ? at : keys.name);
+    if (node.kind != Kind::kMap) {
+      report_(node.mark, what + " must be a map of keys and values, not " + shown(node));
+      return;
+    }
+    for (const Node::Entry& entry : node.entries) {
+      if (const Key* key = keys.find(entry.key->text)) {
+        value(entry, *key);
+      } else if (is_open(entry.key->text, keys)) {
+        map(*entry.value, *keys.open_map, entry.key->text);
+      } else {
+        unknown(*entry.key, keys, what);
+      }
+    }
+    missing(node, keys, what);
+  }
+
+ private:
+  static bool is_open(std::string_view name, const KeySet& keys) {
+    return keys.open_map != nullptr && name.starts_with(keys.open_prefix) &&
+           name.size() > keys.open_prefix.size();
+  }
+
+  void unknown(const Node& key, const KeySet& keys, const std::string& what) const {
+    std::vector<std::string_view> names;
+    for (const Key& known : keys.keys) names.push_back(known.name);
+    std::string hint = suggestion(key.text, names);
+    std::string open;
+    if (keys.open_map != nullptr) {
+      open = std::string(keys.open_prefix) + "NAME";
+      names.push_back(open);
+    }
+    if (hint.empty()) hint = "; it has " + base::listed(names);
+    report_(key.mark, what + " has no key " + in_quotes(key.text) + hint);
+  }
+
+  void missing(const Node& node, const KeySet& keys, const std::string& what) const {
+    const auto there = [&](std::string_view name) {
+      return std::any_of(node.entries.begin(), node.entries.end(),
+                         [&](const Node::Entry& entry) { return entry.key->text == name; });
+    };
+    for (const Key& key : keys.keys) {
+      if (!key.required || there(key.name)) continue;
+      report_(node.mark, what + " needs the key \"" + std::string(key.name) + "\" (" +
+                             std::string(key.summary) + ")");
+    }
+    if (keys.one_of.empty()) return;
+    std::vector<std::string_view> given;
+    std::copy_if(keys.one_of.begin(), keys.one_of.end(), std::back_inserter(given), there);
+    if (given.size() == 1) return;
+    report_(node.mark, what + " needs exactly one of " + base::listed(keys.one_of) + "; it has " +
+                           (given.empty() ? "none" : base::listed(given)));
+  }
+
+  void value(const Node::Entry& entry, const Key& key) const {
+    const Node& node = *entry.value;
+    if (node.kind == Kind::kEmpty && key.may_be_empty) return;
+    switch (key.type) {
+      case KeyType::kMap:
+        if (node.kind == Kind::kMap) return map(node, *key.map, key.name);
+        break;
+      case KeyType::kChoiceOrMap:
+        if (node.kind == Kind::kMap) return map(node, *key.map, key.name);
+        if (scalar_fits(node, key)) return;
+        break;
+      case KeyType::kMaps:
+        if (node.kind != Kind::kList || static_cast<int64_t>(node.items.size()) < key.least) break;
+        for (const Node* item : node.items) map(*item, *key.map, key.name);
+        return;
+      case KeyType::kTextMap:
+        if (node.kind == Kind::kMap) return text_map(node, key);
+        break;
+      case KeyType::kPaths:
+      case KeyType::kDurations:
+      case KeyType::kCells:
+        if (node.kind == Kind::kList) return items(node, key);
+        break;
+      case KeyType::kColumns:
+        if (node.kind == Kind::kList) {
+          if (node.items.empty() || node.items.size() > 8) break;
+          return items(node, key);
+        }
+        if (scalar_fits(node, key)) return;
+        break;
+      case KeyType::kText:
+      case KeyType::kLabel:
+      case KeyType::kName:
+      case KeyType::kPath:
+      case KeyType::kFlag:
+      case KeyType::kWhole:
+      case KeyType::kDuration:
+      case KeyType::kSize:
+      case KeyType::kChoice:
+      case KeyType::kHostPort:
+      case KeyType::kZone:
+      case KeyType::kTimeForm:
+      case KeyType::kBytes:
+      case KeyType::kUnaryTest:
+      case KeyType::kConstant:
+        if (scalar_fits(node, key)) return;
+        break;
+    }
+    wrong(Node::place(entry), node, key);
+  }
+
+  void items(const Node& node, const Key& key) const {
+    if (node.items.empty() && key.type == KeyType::kCells) return wrong(node.mark, node, key);
+    for (const Node* item : node.items) {
+      if (scalar_fits(*item, key)) continue;
+      report_(item->mark, std::string(key.name) + ": each must be " + expected_item(key) +
+                              ", not " + shown(*item));
+    }
+  }
+
+  void text_map(const Node& node, const Key& key) const {
+    for (const Node::Entry& entry : node.entries) {
+      if (entry.value->scalar()) continue;
+      report_(Node::place(entry),
+              std::string(key.name) + ": " + in_quotes(entry.key->text) +
+                  " must have a text, not " + shown(*entry.value) +
+                  (entry.value->kind == Kind::kEmpty ? "; write \"\" for an empty text" : ""));
+    }
+  }
+
+  void wrong(const Mark& mark, const Node& node, const Key& key) const {
+    const std::string name(key.name);
+    if (node.kind == Kind::kText) {
+      if (const std::string why = closer(node.text, key); !why.empty()) {
+        return report_(mark, name + ": " + why);
+      }
+    }
+    report_(mark, name + ": it must be " + expected(key) + ", not " + shown(node) +
+                      (node.kind == Kind::kText ? suggestion(node.text, key.choices) : ""));
+  }
+
+  // Where another part of the program knows better what is wrong.
+  static std::string closer(const std::string& text, const Key& key) {
+    if (key.type == KeyType::kZone) {
+      const auto zone = base::Zone::find(text);
+      return zone ? std::string() : zone.error().text;
+    }
+    if (key.type == KeyType::kTimeForm) {
+      const auto form = base::TimeForm::compile(text);
+      return form ? std::string() : form.error().text;
+    }
+    return {};
+  }
+
+  // Whether a scalar, or an item of a list, is what the key takes.
+  static bool scalar_fits(const Node& node, const Key& key) {
+    const auto scalar = node.scalar();
+    if (!scalar) return false;
+    const std::string_view text = *scalar;
+    if (node.kind == Kind::kEmpty) return takes_any_text(key.type);
+    const auto within = [&](int64_t number) { return number >= key.least && number <= key.most; };
+    switch (key.type) {
+      case KeyType::kText:
+      case KeyType::kUnaryTest:
+      case KeyType::kColumns:
+        return !text.empty();
+      case KeyType::kPath:
+      case KeyType::kPaths:
+        return !text.empty() && text.find('\0') == text.npos;
+      case KeyType::kLabel:
+        return is_label(text);
+      case KeyType::kName:
+        return is_name(text);
+      case KeyType::kFlag:
+        return text == "true" || text == "false";
+      case KeyType::kWhole: {
+        const auto number = parse_whole(text);
+        return number && within(*number);
+      }
+      case KeyType::kDuration:
+      case KeyType::kDurations: {
+        const auto duration = base::parse_duration(text);
+        return duration && within(duration->count());
+      }
+      case KeyType::kSize: {
+        const auto size = parse_size(text);
+        return size && *size <= static_cast<uint64_t>(key.most) &&
+               within(static_cast<int64_t>(*size));
+      }
+      case KeyType::kChoice:
+      case KeyType::kChoiceOrMap:
+        return is_choice(text, key);
+      case KeyType::kHostPort:
+        return parse_host_port(text).has_value();
+      case KeyType::kZone:
+        return base::Zone::find(text).ok();
+      case KeyType::kTimeForm:
+        return !text.empty() && base::TimeForm::compile(text).ok();
+      case KeyType::kBytes:
+        return parse_bytes(text).has_value();
+      case KeyType::kConstant:
+      case KeyType::kCells:
+        return true;
+      case KeyType::kTextMap:
+      case KeyType::kMap:
+      case KeyType::kMaps:
+        return false;
+    }
+    return false;
+  }
+
+  static bool is_choice(std::string_view text, const Key& key) {
+    std::string word(text);
+    if (key.any_case) {
+      for (char& c : word) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+    }
+    return std::find(key.choices.begin(), key.choices.end(), word) != key.choices.end();
+  }
+
+  const Report& report_;
+};
+
+}  // namespace
+
+void check(const Node& node, const KeySet& keys, const Report& report) {
+  Checker(report).map(node, keys, keys.name);
+}
+
+}  // namespace girdle::config

@@ -1,0 +1,372 @@
+#include "config/keys.h"
+
+#include <algorithm>
+
+namespace girdle::config {
+namespace {
+
+using Words = std::string_view[];
+using enum KeyType;
+
+constexpr int64_t kSecond = 1000, kHour = 3600 * kSecond, kDay = 24 * kHour;
+constexpr int64_t kKiB = 1 << 10, kMiB = 1 << 20, kGiB = 1 << 30;
+
+constexpr Key kLedger[] = {
+    {"path", kPath, "The ledger's file; its folder is made where there is none", true},
+};
+constexpr KeySet kLedgerKeys{"ledger", "ledger", kLedger};
+
+constexpr Key kApi[] = {
+    {"listen", kHostPort, "Checked and kept for a later version: this version does not serve HTTP",
+     true},
+};
+constexpr KeySet kApiKeys{"api", "api", kApi};
+
+constexpr Words kLevels = {"error", "warning", "info", "debug"};
+constexpr Key kLog[] = {
+    {.name = "level",
+     .type = kChoice,
+     .summary = "The least that is written",
+     .fallback = "info",
+     .choices = kLevels},
+};
+constexpr KeySet kLogKeys{"log", "log", kLog};
+
+constexpr Key kScope[] = {
+    {"color", kUnaryTest, "Colour grades that the instrument can judge, such as `\"[D..J]\"`"},
+    {"carat", kUnaryTest, "Weights in carats, such as `\"[0.03..10]\"`"},
+    {"table_mm", kUnaryTest, "Table sizes in millimetres, such as `\">= 1.5\"`"},
+};
+constexpr KeySet kScopeKeys{"scope", "instruments[].scope", kScope};
+
+constexpr Key kAmbient[] = {
+    {"temperature_c", kUnaryTest, "Degrees Celsius in which it measures rightly"},
+    {"humidity_pct", kUnaryTest, "Relative humidity in per cent in which it measures rightly"},
+};
+constexpr KeySet kAmbientKeys{"ambient", "instruments[].ambient", kAmbient};
+
+constexpr Key kInstrument[] = {
+    {"serial", kLabel, "Its serial number, as its records write it; zeros in front are kept", true},
+    {"bench", kLabel, "The work place at which it stands: binds a barcode scanner's lines to it"},
+    {.name = "cycle",
+     .type = kDuration,
+     .summary = "The shortest time between two measurements; without it, records of two intakes "
+                "are never taken for one measurement",
+     .least = 1,
+     .most = kDay},
+    {.name = "scope",
+     .type = kMap,
+     .summary = "Which stones it can judge; each is an S-FEEL unary test",
+     .map = &kScopeKeys},
+    {.name = "ambient",
+     .type = kMap,
+     .summary = "In which surroundings; each is an S-FEEL unary test",
+     .map = &kAmbientKeys},
+};
+constexpr KeySet kInstrumentKeys{"an instrument", "instruments[]", kInstrument};
+
+constexpr Words kContents = {"whole", "growing"};
+constexpr Words kDone = {"stay", "move"};
+constexpr Key kFolder[] = {
+    {"path", kPath, "The folder that is watched; it must be there", true},
+    {.name = "match",
+     .type = kText,
+     .summary = "Names of files, with `*`, `?` and `[abc]`",
+     .fallback = "*"},
+    {.name = "content",
+     .type = kChoice,
+     .summary = "`whole`: each file is one document; `growing`: lines are added at the end",
+     .fallback = "whole",
+     .choices = kContents},
+    {.name = "settle",
+     .type = kDuration,
+     .summary = "How long a file that was not closed or moved in must stand still",
+     .fallback = "2s",
+     .least = 0,
+     .most = kHour},
+    {.name = "scan_every",
+     .type = kDuration,
+     .summary = "How often the whole folder is looked through",
+     .fallback = "30s",
+     .least = kSecond,
+     .most = kDay},
+    {.name = "done",
+     .type = kChoice,
+     .summary = "`move`: files that were taken in go to the folder `done` inside it",
+     .fallback = "stay",
+     .choices = kDone},
+    {.name = "max_size",
+     .type = kSize,
+     .summary = "A larger file is set aside unread",
+     .fallback = "256MiB",
+     .least = 1,
+     .most = 64 * kGiB},
+};
+constexpr KeySet kFolderKeys{"folder", "intakes[].folder", kFolder};
+
+constexpr Words kIncluded = {"excluded", "included"};
+constexpr Key kRange[] = {
+    {.name = "start",
+     .type = kChoice,
+     .summary = "Whether the start is checked too",
+     .fallback = "excluded",
+     .choices = kIncluded},
+    {.name = "end",
+     .type = kChoice,
+     .summary = "Whether the end is checked too",
+     .fallback = "included",
+     .choices = kIncluded},
+};
+constexpr KeySet kRangeKeys{"range", "frame.range", kRange};
+
+constexpr Words kFrameKinds = {"line", "block"};
+constexpr Words kCheckAs = {"bytes", "hex"};
+constexpr Words kOrders = {"high_first", "low_first"};
+// The 16-bit names of the public catalogue of CRC algorithms; a test holds them against framing's.
+constexpr Words kChecks = {"xor8",
+                           "neg-sum8",
+                           "sum8-hex",
+                           "crc-16/arc",
+                           "crc-16/cdma2000",
+                           "crc-16/cms",
+                           "crc-16/dds-110",
+                           "crc-16/dect-r",
+                           "crc-16/dect-x",
+                           "crc-16/dnp",
+                           "crc-16/en-13757",
+                           "crc-16/genibus",
+                           "crc-16/gsm",
+                           "crc-16/ibm-3740",
+                           "crc-16/ibm-sdlc",
+                           "crc-16/iso-iec-14443-3-a",
+                           "crc-16/kermit",
+                           "crc-16/lj1200",
+                           "crc-16/m17",
+                           "crc-16/maxim-dow",
+                           "crc-16/mcrf4xx",
+                           "crc-16/modbus",
+                           "crc-16/nrsc-5",
+                           "crc-16/opensafety-a",
+                           "crc-16/opensafety-b",
+                           "crc-16/profibus",
+                           "crc-16/riello",
+                           "crc-16/spi-fujitsu",
+                           "crc-16/t10-dif",
+                           "crc-16/teledisk",
+                           "crc-16/tms37157",
+                           "crc-16/umts",
+                           "crc-16/usb",
+                           "crc-16/xmodem"};
+constexpr Key kFrame[] = {
+    {.name = "kind",
+     .type = kChoice,
+     .summary = "`line`: up to CR, LF or CRLF; `block`: from a start to an end",
+     .required = true,
+     .choices = kFrameKinds},
+    {.name = "max",
+     .type = kSize,
+     .summary = "A longer frame is set aside",
+     .fallback = "64KiB",
+     .least = 1,
+     .most = 16 * kMiB},
+    {.name = "start",
+     .type = kBytes,
+     .summary = "Blocks only: the bytes before a block, as hexadecimal digits",
+     .fallback = "02"},
+    {.name = "end",
+     .type = kBytes,
+     .summary = "Blocks only: the bytes after a block, as hexadecimal digits",
+     .fallback = "03"},
+    {.name = "check",
+     .type = kChoice,
+     .summary = "Blocks only: what is computed over a block and stands behind its end; without it "
+                "there is no check",
+     .choices = kChecks,
+     .any_case = true},
+    {.name = "check_as",
+     .type = kChoice,
+     .summary = "Blocks only: how the check is written; `sum8-hex` is always `hex`",
+     .fallback = "bytes",
+     .choices = kCheckAs},
+    {.name = "order",
+     .type = kChoice,
+     .summary = "Blocks only: which byte of a check of two bytes comes first",
+     .fallback = "high_first",
+     .choices = kOrders},
+    {.name = "range",
+     .type = kMap,
+     .summary = "Blocks only: what the check covers",
+     .map = &kRangeKeys},
+};
+constexpr KeySet kFrameKeys{"frame", "frame", kFrame};
+
+// Speeds that the system's terminal interface has names for, from 300 on.
+constexpr Words kBauds = {"300",     "600",     "1200",    "1800",   "2400",    "4800",
+                          "9600",    "19200",   "38400",   "57600",  "115200",  "230400",
+                          "460800",  "500000",  "576000",  "921600", "1000000", "1152000",
+                          "2000000", "3000000", "3500000", "4000000"};
+constexpr Words kDataBits = {"7", "8"};
+constexpr Words kStopBits = {"1", "2"};
+constexpr Words kParities = {"none", "even", "odd"};
+constexpr Key kFrameKey{.name = "frame",
+                        .type = kChoiceOrMap,
+                        .summary =
+                            "How messages are cut out of the stream: `line`, `block`, or a "
+                            "map (below)",
+                        .fallback = "line",
+                        .choices = kFrameKinds,
+                        .map = &kFrameKeys};
+constexpr Key kSerial[] = {
+    {"device", kPath,
+     "The line's device, best by its name in `/dev/serial/by-id`; it may come later", true},
+    {.name = "baud",
+     .type = kChoice,
+     .summary = "Bits a second",
+     .fallback = "9600",
+     .choices = kBauds},
+    {.name = "data_bits",
+     .type = kChoice,
+     .summary = "Bits of a character",
+     .fallback = "8",
+     .choices = kDataBits},
+    {.name = "parity",
+     .type = kChoice,
+     .summary = "The parity bit",
+     .fallback = "none",
+     .choices = kParities},
+    {.name = "stop_bits",
+     .type = kChoice,
+     .summary = "Stop bits",
+     .fallback = "1",
+     .choices = kStopBits},
+    kFrameKey,
+};
+constexpr KeySet kSerialKeys{"serial", "intakes[].serial", kSerial};
+
+constexpr Key kTcp[] = {
+    {"connect", kHostPort, "Where to connect to, such as `10.0.0.7:4001` or `[fd00::7]:4001`",
+     true},
+    kFrameKey,
+};
+constexpr KeySet kTcpKeys{"tcp", "intakes[].tcp", kTcp};
+
+constexpr Words kSources = {"folder", "serial", "tcp"};
+constexpr Key kIntake[] = {
+    {"name", kName, "Its name in lists and logs; keep it, positions in files are stored under it",
+     true},
+    {.name = "folder", .type = kMap, .summary = "Files in a folder", .map = &kFolderKeys},
+    {.name = "serial", .type = kMap, .summary = "A serial line", .map = &kSerialKeys},
+    {.name = "tcp",
+     .type = kMap,
+     .summary = "A TCP line to which girdled connects",
+     .map = &kTcpKeys},
+    {"reader", kLabel, "The reader that takes the documents apart, such as `delimited` or `json`",
+     true},
+    {"options", kTextMap, "The reader's own options, by name; its manifest says which"},
+    {"mapping", kPath, "The mapping file that makes readings of what the reader gives", true},
+    {.name = "max_record",
+     .type = kSize,
+     .summary = "A longer record is set aside",
+     .fallback = "1MiB",
+     .least = 1,
+     .most = 64 * kMiB},
+};
+constexpr KeySet kIntakeKeys{"an intake", "intakes[]", kIntake, kSources};
+
+constexpr Key kWebhook[] = {
+    {"url", kText, "`https://…`; `http://` only to this machine's own loopback", true},
+    {"secret_file", kPath,
+     "A file (mode 600) with the secret by which deliveries are signed: `whsec_` and the base64 of "
+     "24 to 64 bytes",
+     true},
+    {.name = "insecure",
+     .type = kFlag,
+     .summary = "`true` allows `http://` to other machines: anybody on the way can read it",
+     .fallback = "false"},
+    {"ca_file", kPath, "Certificates to trust (PEM), instead of the system's"},
+    {.name = "timeout",
+     .type = kDuration,
+     .summary = "For one attempt, from connecting to the answer's last byte",
+     .fallback = "15s",
+     .least = 100,
+     .most = 300 * kSecond},
+};
+constexpr KeySet kWebhookKeys{"webhook", "outlets[].webhook", kWebhook};
+
+constexpr Key kOutlet[] = {
+    {"name", kName, "Its name in lists and logs; keep it, deliveries are stored under it", true},
+    {.name = "webhook",
+     .type = kMap,
+     .summary = "Where outcomes are posted to",
+     .required = true,
+     .map = &kWebhookKeys},
+    {.name = "retry",
+     .type = kDurations,
+     .summary = "Waits between attempts, jitter added; then the delivery is parked",
+     .fallback = "[5s, 5min, 30min, 2h, 5h, 10h, 14h, 20h, 24h]",
+     .least = 1,
+     .most = 30 * kDay},
+    {.name = "in_flight",
+     .type = kWhole,
+     .summary = "Attempts at a time, across cases",
+     .fallback = "8",
+     .least = 1,
+     .most = 64},
+};
+constexpr KeySet kOutletKeys{"an outlet", "outlets[]", kOutlet};
+
+constexpr Key kSettings[] = {
+    {"site", kName, "The shop, office or vault; outcomes carry it", true},
+    {.name = "timezone",
+     .type = kZone,
+     .summary = "Of instruments that write local time: an IANA name such as `Europe/Brussels`",
+     .fallback = "UTC"},
+    {.name = "ledger",
+     .type = kMap,
+     .summary = "The durable store",
+     .required = true,
+     .map = &kLedgerKeys},
+    {.name = "api", .type = kMap, .summary = "HTTP, in a later version", .map = &kApiKeys},
+    {.name = "policy",
+     .type = kPath,
+     .summary = "The house's policy file; without it, or with nothing after it, the default policy",
+     .may_be_empty = true},
+    {.name = "log", .type = kMap, .summary = "The log", .map = &kLogKeys},
+    {.name = "readers",
+     .type = kPaths,
+     .summary = "Folders that are searched for readers' manifests, besides the installed ones",
+     .may_be_empty = true},
+    {.name = "instruments",
+     .type = kMaps,
+     .summary = "The screening devices",
+     .map = &kInstrumentKeys,
+     .may_be_empty = true},
+    {.name = "intakes",
+     .type = kMaps,
+     .summary = "Where records come in",
+     .map = &kIntakeKeys,
+     .may_be_empty = true},
+    {.name = "outlets",
+     .type = kMaps,
+     .summary = "Where outcomes go",
+     .map = &kOutletKeys,
+     .may_be_empty = true},
+};
+
+constexpr const KeySet* kSettingsPages[] = {
+    &kSettingsKeys, &kLedgerKeys,  &kApiKeys,    &kLogKeys,    &kInstrumentKeys,
+    &kScopeKeys,    &kAmbientKeys, &kIntakeKeys, &kFolderKeys, &kSerialKeys,
+    &kTcpKeys,      &kFrameKeys,   &kRangeKeys,  &kOutletKeys, &kWebhookKeys};
+
+}  // namespace
+
+constexpr KeySet kSettingsKeys{"the configuration", "girdled.yaml", kSettings};
+constexpr std::span<const KeySet* const> kSettingsPage = kSettingsPages;
+
+const Key* KeySet::find(std::string_view key) const {
+  const auto at =
+      std::find_if(keys.begin(), keys.end(), [&](const Key& known) { return known.name == key; });
+  return at == keys.end() ? nullptr : &*at;
+}
+
+}  // namespace girdle::config

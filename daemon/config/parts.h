@@ -1,0 +1,59 @@
+// The parts of the configuration, each read from its checked tree. Inside config/ only.
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "config/files.h"
+#include "config/problem.h"
+#include "config/section.h"
+#include "config/settings.h"
+
+namespace girdle::config {
+
+// What the readers of girdled.yaml share.
+struct Desk {
+  const Files& files;
+  const Report& report;
+  std::filesystem::path folder;  // of girdled.yaml
+
+  std::filesystem::path path(const std::string& text) const {
+    return (folder / text).lexically_normal();
+  }
+  // "key: text" at the key's value.
+  void problem(const Section& section, std::string_view key, const std::string& text) const {
+    report(section.mark(key), std::string(key) + ": " + text);
+  }
+  // Reports a path that names no file, or no folder.
+  void needs_file(const Section& section, std::string_view key) const;
+  void needs_folder(const Mark& mark, std::string_view key,
+                    const std::filesystem::path& path) const;
+};
+
+// A file that girdled.yaml names; read by load().
+struct NamedFile {
+  std::filesystem::path path;  // empty: none
+  Mark mark;
+};
+
+struct TopLevel {
+  Settings settings;
+  NamedFile policy;
+  std::vector<NamedFile> mappings;  // one an intake
+};
+
+TopLevel read_settings(const Section& root, const Desk& desk);
+std::vector<Instrument> read_instruments(const Section& root, const Desk& desk);
+// Leaves the intakes' mappings empty, and appends their files.
+std::vector<Intake> read_intakes(const Section& root, const Desk& desk,
+                                 std::vector<NamedFile>& mappings);
+std::vector<Outlet> read_outlets(const Section& root, const Desk& desk);
+
+// Check the tree too; nothing where anything was wrong.
+std::optional<model::Mapping> read_mapping(const Node& root, const Report& report);
+std::optional<Policy> read_policy(const Node& root, const Report& report);
+std::optional<DecisionTable> read_table(const Node& root, const Report& report);
+
+}  // namespace girdle::config

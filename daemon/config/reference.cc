@@ -1,0 +1,113 @@
+// The reference of pages.h.
+#include "base/text.h"
+#include "base/time.h"
+#include "config/keys.h"
+#include "config/pages.h"
+
+namespace girdle::config {
+namespace {
+
+std::string code(std::string_view text) { return '`' + std::string(text) + '`'; }
+
+std::string words(std::span<const std::string_view> choices) {
+  std::string out;
+  for (const std::string_view word : choices) {
+    if (!out.empty()) out += ' ';
+    out += word == " " ? "`\" \"`" : code(word);
+  }
+  return out;
+}
+
+std::string size(int64_t bytes) {
+  return bytes >> 30 << 30 == bytes   ? std::to_string(bytes >> 30) + "GiB"
+         : bytes >> 20 << 20 == bytes ? std::to_string(bytes >> 20) + "MiB"
+                                      : std::to_string(bytes);
+}
+
+std::string range(const Key& key) {
+  const auto duration = [](int64_t millis) { return base::format_duration(base::Millis(millis)); };
+  return duration(key.least) + " to " + duration(key.most);
+}
+
+std::string type(const Key& key) {
+  switch (key.type) {
+    case KeyType::kText:
+    case KeyType::kConstant:
+      return "text";
+    case KeyType::kLabel:
+      return "text in one line";
+    case KeyType::kName:
+      return "name";
+    case KeyType::kPath:
+      return "path";
+    case KeyType::kPaths:
+      return "list of paths";
+    case KeyType::kFlag:
+      return "`true` `false`";
+    case KeyType::kWhole:
+      return "number, " + std::to_string(key.least) + " to " + std::to_string(key.most);
+    case KeyType::kDuration:
+      return "duration, " + range(key);
+    case KeyType::kDurations:
+      return "list of durations, " + range(key);
+    case KeyType::kSize:
+      return "size, to " + size(key.most);
+    case KeyType::kChoice:
+      return words(key.choices);
+    case KeyType::kChoiceOrMap:
+      return words(key.choices) + " or a map";
+    case KeyType::kHostPort:
+      return "host:port";
+    case KeyType::kZone:
+      return "time zone";
+    case KeyType::kTimeForm:
+      return "form of a time";
+    case KeyType::kBytes:
+      return "one to eight bytes in hexadecimal digits";
+    case KeyType::kUnaryTest:
+      return "unary test";
+    case KeyType::kColumns:
+      return "text, or a list of up to eight";
+    case KeyType::kCells:
+      return "list of cells";
+    case KeyType::kTextMap:
+      return "map of texts";
+    case KeyType::kMap:
+      return key.choices.empty() ? "map" : "map; words: " + words(key.choices);
+    case KeyType::kMaps:
+      return "list of maps";
+  }
+  return {};
+}
+
+void append_table(std::string& out, const KeySet& keys) {
+  out += "#### " + std::string(keys.title) + "\n\n";
+  if (!keys.one_of.empty()) out += "Exactly one of " + words(keys.one_of) + ".\n\n";
+  out += "| key | holds | default | meaning |\n|---|---|---|---|\n";
+  for (const Key& key : keys.keys) {
+    out += "| " + code(key.name) + " | " + type(key) + " | ";
+    out += key.required ? "**required**" : key.fallback.empty() ? "" : code(key.fallback);
+    out += " | " + std::string(key.summary) + " |\n";
+  }
+  if (keys.open_map != nullptr) {
+    out += "| " + code(std::string(keys.open_prefix) + "NAME") + " | map | | Anything else |\n";
+  }
+  out += '\n';
+}
+
+void append_page(std::string& out, std::string_view title, std::span<const KeySet* const> page) {
+  out += "### " + std::string(title) + "\n\n";
+  for (const KeySet* keys : page) append_table(out, *keys);
+}
+
+}  // namespace
+
+std::string reference() {
+  std::string out;
+  append_page(out, "girdled.yaml", kSettingsPage);
+  append_page(out, "A mapping", kMappingPage);
+  append_page(out, "A policy, and a decision table", kPolicyPage);
+  return out;
+}
+
+}  // namespace girdle::config

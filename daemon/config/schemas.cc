@@ -1,0 +1,309 @@
+// The JSON Schemas of pages.h.
+#include <algorithm>
+#include <vector>
+
+#include "base/json.h"
+#include "base/text.h"
+#include "config/keys.h"
+#include "config/pages.h"
+#include "config/values.h"
+
+namespace girdle::config {
+namespace {
+
+using base::JsonWriter;
+
+// Compact JSON with line feeds and two blanks a level.
+std::string laid_out(std::string_view json) {
+  std::string out;
+  size_t level = 0;
+  bool in_text = false;
+  const auto feed = [&] { (out += '\n').append(level * 2, ' '); };
+  for (size_t at = 0; at < json.size(); ++at) {
+    const char c = json[at];
+    if (c == '"' && (at == 0 || json[at - 1] != '\\')) in_text = !in_text;
+    if (in_text || (c != '{' && c != '[' && c != '}' && c != ']' && c != ',' && c != ':')) {
+      out += c;
+      continue;
+    }
+    if (c == '}' || c == ']') {
+      --level;
+      if (out.back() != '{' && out.back() != '[') feed();
+    }
+    out += c;
+    if (c == '{' || c == '[') {
+      ++level;
+      if (json[at + 1] != '}' && json[at + 1] != ']') feed();
+    }
+    if (c == ',') feed();
+    if (c == ':') out += ' ';
+  }
+  return out + '\n';
+}
+
+// "intakes[].folder" as a name in $defs.
+std::string def_name(const KeySet& keys) {
+  std::string name;
+  for (const char c : keys.title) {
+    const bool word = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '_';
+    if (word) {
+      name += c;
+    } else if (!name.empty() && name.back() != '_') {
+      name += '_';
+    }
+  }
+  while (name.ends_with('_')) name.pop_back();
+  return name;
+}
+
+class SchemaWriter {
+ public:
+  explicit SchemaWriter(std::string& out) : json_(out) {}
+
+  void head(std::string_view title) {
+    json_.begin_object();
+    json_.member("$schema", "https://json-schema.org/draft/2020-12/schema");
+    json_.member("title", title);
+  }
+  void defs(std::span<const KeySet* const> page, std::span<const KeySet* const> roots) {
+    json_.key("$defs").begin_object();
+    for (const KeySet* keys : page) {
+      if (std::find(roots.begin(), roots.end(), keys) != roots.end()) continue;
+      json_.key(def_name(*keys)).begin_object();
+      members(*keys);
+      json_.end_object();
+    }
+    json_.end_object().end_object();
+  }
+  JsonWriter& json() { return json_; }
+
+  // The members of the schema of one map.
+  void members(const KeySet& keys) {
+    json_.member("type", "object").key("properties").begin_object();
+    for (const Key& key : keys.keys) {
+      json_.key(key.name);
+      property(key);
+    }
+    json_.end_object();
+    if (keys.open_map != nullptr) {
+      json_.key("patternProperties").begin_object();
+      std::string pattern = "^";
+      for (const char c : keys.open_prefix) pattern += c == '.' ? "\\." : std::string(1, c);
+      json_.key(pattern + ".").begin_object();
+      ref(*keys.open_map);
+      json_.end_object().end_object();
+    }
+    json_.member("additionalProperties", false);
+    required(keys);
+  }
+
+ private:
+  void required(const KeySet& keys) {
+    if (std::any_of(keys.keys.begin(), keys.keys.end(), [](const Key& k) { return k.required; })) {
+      json_.key("required").begin_array();
+      for (const Key& key : keys.keys) {
+        if (key.required) json_.text(key.name);
+      }
+      json_.end_array();
+    }
+    if (keys.one_of.empty()) return;
+    json_.key("oneOf").begin_array();
+    for (const std::string_view name : keys.one_of) {
+      json_.begin_object().key("required").begin_array().text(name).end_array().end_object();
+    }
+    json_.end_array();
+  }
+
+  void ref(const KeySet& keys) { json_.member("$ref", "#/$defs/" + def_name(keys)); }
+
+  void property(const Key& key) {
+    json_.begin_object();
+    if (key.may_be_empty) {
+      json_.key("anyOf").begin_array().begin_object();
+      type(key);
+      json_.end_object().begin_object().member("type", "null").end_object().end_array();
+    } else {
+      type(key);
+    }
+    if (!key.fallback.empty()) fallback(key);
+    json_.member("description", key.summary).end_object();
+  }
+
+  void types(std::initializer_list<std::string_view> names) {
+    json_.key("type").begin_array();
+    for (const std::string_view name : names) json_.text(name);
+    json_.end_array();
+  }
+  // Unquoted, a text may look like a number or a truth value to whoever reads YAML for an editor.
+  void scalar(bool nothing_too = false) {
+    if (nothing_too) return types({"string", "number", "boolean", "null"});
+    types({"string", "number", "boolean"});
+    json_.member("minLength", int64_t{1});
+  }
+  void pattern(std::string_view regex) { json_.member("type", "string").member("pattern", regex); }
+  template <class Item>
+  void list(int64_t least, Item item) {
+    json_.member("type", "array");
+    if (least > 0) json_.member("minItems", least);
+    json_.key("items").begin_object();
+    item();
+    json_.end_object();
+  }
+
+  void type(const Key& key) {
+    switch (key.type) {
+      case KeyType::kText:
+      case KeyType::kLabel:
+      case KeyType::kUnaryTest:
+      case KeyType::kPath:
+        return scalar();
+      case KeyType::kName:
+        types({"string", "integer"});
+        json_.member("pattern", "^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$");
+        return;
+      case KeyType::kConstant:
+        return scalar(true);
+      case KeyType::kPaths:
+        return list(0, [&] { scalar(); });
+      case KeyType::kFlag:
+        json_.member("type", "boolean");
+        return;
+      case KeyType::kWhole:
+        json_.member("type", "integer").member("minimum", key.least).member("maximum", key.most);
+        return;
+      case KeyType::kDuration:
+        return pattern(kDuration);
+      case KeyType::kDurations:
+        return list(0, [&] { pattern(kDuration); });
+      case KeyType::kSize:
+        types({"integer", "string"});
+        json_.member("minimum", key.least).member("maximum", key.most);
+        json_.member("pattern", "^[0-9]+(KiB|MiB|GiB)?$");
+        return;
+      case KeyType::kChoice:
+        return choices(key);
+      case KeyType::kHostPort:
+        return pattern("^(\\[[0-9A-Fa-f:.%]+\\]|[A-Za-z0-9._-]+):[0-9]{1,5}$");
+      case KeyType::kZone:
+      case KeyType::kTimeForm:
+        json_.member("type", "string").member("minLength", int64_t{1});
+        return;
+      case KeyType::kBytes:
+        types({"string", "integer"});
+        json_.member("pattern", "^([0-9A-Fa-f]{2}){1,8}$");
+        return;
+      case KeyType::kColumns:
+        return columns();
+      case KeyType::kCells:
+        return list(1, [&] { scalar(true); });
+      case KeyType::kTextMap:
+        json_.member("type", "object").key("additionalProperties").begin_object();
+        scalar(true);
+        json_.end_object();
+        return;
+      case KeyType::kMap:
+        ref(*key.map);
+        return field_words(key);
+      case KeyType::kMaps:
+        return list(key.least, [&] { ref(*key.map); });
+      case KeyType::kChoiceOrMap:
+        json_.key("anyOf").begin_array().begin_object();
+        choices(key);
+        json_.end_object().begin_object();
+        ref(*key.map);
+        json_.end_object().end_array();
+        return;
+    }
+  }
+
+  void columns() {
+    json_.key("anyOf").begin_array().begin_object();
+    scalar(true);
+    json_.end_object().begin_object();
+    list(1, [&] { scalar(true); });
+    json_.member("maxItems", int64_t{8}).end_object().end_array();
+  }
+
+  // The words of a field with a vocabulary, as constants and as what `words` may lead to.
+  void field_words(const Key& key) {
+    if (key.choices.empty()) return;
+    json_.key("properties").begin_object().key("words").begin_object();
+    json_.key("additionalProperties").begin_object();
+    choices(key);
+    json_.end_object().end_object().end_object();
+  }
+
+  void choices(const Key& key) {
+    json_.key("enum").begin_array();
+    for (const std::string_view word : key.choices) {
+      json_.text(word);
+      if (const auto number = parse_whole(word)) json_.number(*number);
+      if (!key.any_case) continue;
+      std::string upper(word);
+      for (char& c : upper) c = c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c;
+      json_.text(upper);
+    }
+    json_.end_array();
+  }
+
+  void fallback(const Key& key) {
+    json_.key("default");
+    if (key.type == KeyType::kFlag) {
+      json_.boolean(key.fallback == "true");
+    } else if (const auto number = parse_whole(key.fallback);
+               number && (key.type == KeyType::kWhole || key.type == KeyType::kChoice)) {
+      json_.number(*number);
+    } else if (key.type == KeyType::kDurations) {
+      json_.begin_array();
+      for (std::string_view rest = key.fallback.substr(1); !rest.empty();) {
+        const size_t end = rest.find_first_of(",]");
+        json_.text(base::trimmed(rest.substr(0, end)));
+        rest.remove_prefix(end + 1);
+      }
+      json_.end_array();
+    } else {
+      json_.text(key.fallback);
+    }
+  }
+
+  static constexpr std::string_view kDuration = "^[0-9]+(ms|s|min|h|d)$";
+  JsonWriter json_;
+};
+
+std::string schema_of(std::string_view title, const KeySet& root,
+                      std::span<const KeySet* const> page) {
+  std::string out;
+  SchemaWriter schema(out);
+  schema.head(title);
+  schema.members(root);
+  const KeySet* const roots[] = {&root};
+  schema.defs(page, roots);
+  return laid_out(out);
+}
+
+}  // namespace
+
+std::string settings_schema() {
+  return schema_of("girdled.yaml: the configuration", kSettingsKeys, kSettingsPage);
+}
+
+std::string policy_schema() { return schema_of("A policy file", kPolicyKeys, kPolicyPage); }
+
+std::string mapping_schema() {
+  std::string out;
+  SchemaWriter schema(out);
+  schema.head("A mapping file");
+  schema.json().key("oneOf").begin_array();
+  std::vector<const KeySet*> roots;
+  for (const KeySet& keys : kMappingKeys) {
+    schema.json().begin_object();
+    schema.members(keys);
+    schema.json().end_object();
+    roots.push_back(&keys);
+  }
+  schema.json().end_array();
+  schema.defs(kMappingPage, roots);
+  return laid_out(out);
+}
+
+}  // namespace girdle::config

@@ -1,0 +1,33 @@
+// Values as the configuration writes them. Pure.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+
+namespace girdle::config {
+
+// A whole number and nothing else: no sign but "-", no blanks.
+std::optional<int64_t> parse_whole(std::string_view text);
+
+// Bytes: `4096`, `64KiB`, `1MiB`, `2GiB`.
+std::optional<uint64_t> parse_size(std::string_view text);
+
+struct HostPort {
+  std::string host;  // a name or an address, without the brackets of an IPv6 address
+  uint16_t port = 0;
+};
+// `host:port`, the port from 1 to 65535; an IPv6 address stands in brackets.
+std::optional<HostPort> parse_host_port(std::string_view text);
+
+// `02`, `0d0a`: one to eight bytes, two hexadecimal digits each.
+std::optional<std::string> parse_bytes(std::string_view text);
+
+// Letters, digits, ".", "_" and "-", beginning with a letter or digit, at most 64.
+bool is_name(std::string_view text);
+
+// At most 200 bytes in one line: no control characters, no blanks around it, not empty.
+bool is_label(std::string_view text);
+
+}  // namespace girdle::config
