@@ -1,0 +1,55 @@
+// Any bytes as each of the four kinds of files: nothing crashes, and nothing is silently half read.
+#include <cstdint>
+#include <cstdlib>
+#include <string>
+
+#include "small_house.h"
+
+namespace {
+
+using namespace girdle::config;
+
+void must(bool holds) {
+  if (!holds) std::abort();
+}
+
+void check_settings(const Loaded& loaded) {
+  for (const Problem& problem : loaded.problems) {
+    must(!problem.text.empty() && !problem.file.empty());
+    must(problem.mark.line >= 0 && (problem.mark.line == 0) == (problem.mark.column == 0));
+  }
+  if (!loaded.ok()) return;
+  must(!loaded.settings.site.empty() && loaded.settings.ledger.is_absolute());
+  for (const Intake& intake : loaded.settings.intakes) {
+    must(!intake.name.empty() && !intake.mapping.fields.empty());
+  }
+}
+
+}  // namespace
+
+extern "C" int LLVMFuzzerTestOneInput(const uint8_t* data, size_t size) {
+  const std::string text(reinterpret_cast<const char*>(data), size);
+  const std::string head = "site: a\nledger: { path: l.db }\n";
+  const std::string intake =
+      "intakes: [{ name: a, folder: { path: in }, reader: r, mapping: m.yaml }]\n";
+
+  check_settings(load("/house/girdled.yaml", small_house(text)));
+
+  MemoryFiles mapped = small_house(head + intake);
+  mapped.file("/house/m.yaml", text);
+  const Loaded with_mapping = load("/house/girdled.yaml", mapped);
+  check_settings(with_mapping);
+  for (const auto& rule : with_mapping.settings.intakes.at(0).mapping.fields) {
+    must(rule.has_constant == rule.from.empty());
+  }
+
+  MemoryFiles ruled = small_house(head + "policy: p.yaml\n");
+  ruled.file("/house/p.yaml", text);
+  check_settings(load("/house/girdled.yaml", ruled));
+
+  MemoryFiles table;
+  table.file("/t.yaml", text);
+  const LoadedTable loaded = load_table("/t.yaml", table);
+  must(loaded.problems.empty() != loaded.table.rules.empty());
+  return 0;
+}

@@ -1,0 +1,72 @@
+"""The schemas against a validator from outside (python3-jsonschema, Draft 2020-12), with a YAML reader from
+outside: they are schemas, they take every file of the corpus that the parser takes, and they refuse the files
+listed here, each wrong in a way that a schema can tell."""
+import pathlib
+import sys
+
+import jsonschema
+import yaml
+
+ROOT = pathlib.Path(sys.argv[1])
+CORPUS = ROOT / "tests/corpus/config"
+REFUSED = {  # texts with one thing wrong each
+    "config": ["site: a\n", "site: a\nledger: {}\n", "site: a\nledger: {path: l}\nsitte: b\n",
+               "site: a b\nledger: {path: l}\n",
+               "site: a\nledger: {path: l}\nlog: {level: loud}\n",
+               "site: a\nledger: {path: l}\ninstruments: [{serial: A, cycle: soon}]\n",
+               "site: a\nledger: {path: l}\nintakes: [{name: a, reader: r, mapping: m}]\n",
+               "site: a\nledger: {path: l}\nintakes: [{name: a, reader: r, mapping: m, tcp: {connect: 'h:1'}, folder: {path: p}}]\n",
+               "site: a\nledger: {path: l}\noutlets: [{name: a, webhook: {url: u, secret_file: s}, in_flight: 65}]\n"],
+    "mapping": ["record: reading\n", "record: lab_report\nfields: {}\n",
+                "record: scan\nfields: {bench: {value: a}, stock_number: {from: s}}\n",
+                "record: declaration\nfields: {stock_number: {from: s, value: t}}\n",
+                "record: declaration\nfields: {stock_number: {from: s}, identity: {from: i, words: {x: void}}}\n",
+                "record: declaration\nfields: {stock_number: {from: s}, carat: {from: i, unit: kg}}\n"],
+    "policy": ["name: a\n", "name: a\nversion: 1\nparameters: {required: 0}\n",
+               "name: a\nversion: 1\ntable: {inputs: [], outputs: [{}], rules: [{when: [a], then: [b]}]}\n"],
+}
+
+
+class Loader(yaml.SafeLoader):
+    """Without dates: JSON has none, and an editor that checks by a schema takes them for texts."""
+
+
+Loader.yaml_implicit_resolvers = {
+    first: [(tag, pattern) for tag, pattern in rules if not tag.endswith(":timestamp")]
+    for first, rules in yaml.SafeLoader.yaml_implicit_resolvers.items()}
+
+
+def kind_of(name):
+    if name == "girdled.yaml":
+        return "config"
+    if name.endswith("mapping.yaml"):
+        return "mapping"
+    return "policy" if name.endswith("policy.yaml") else None
+
+
+def main():
+    validators = {}
+    for kind in REFUSED:
+        with open(ROOT / "schemas" / f"{kind}.schema.json", encoding="utf-8") as file:
+            schema = yaml.safe_load(file)
+        jsonschema.Draft202012Validator.check_schema(schema)
+        validators[kind] = jsonschema.Draft202012Validator(schema)
+    wrong, taken = [], 0
+    for path in sorted((CORPUS / "accept").rglob("*.yaml")):
+        kind = kind_of(path.name)
+        if kind is None:
+            wrong.append(f"{path}: its name tells no kind of file")
+            continue
+        document = yaml.load(path.read_bytes(), Loader=Loader)
+        wrong += [f"{path}: {e.json_path}: {e.message}" for e in validators[kind].iter_errors(document)]
+        taken += 1
+    for kind, texts in REFUSED.items():
+        wrong += [f"{kind} took: {text}" for text in texts if validators[kind].is_valid(yaml.safe_load(text))]
+    if taken < 8:
+        wrong.append(f"only {taken} files of the corpus were looked at")
+    print("\n".join(wrong) or f"{taken} files taken, {sum(map(len, REFUSED.values()))} refused")
+    return 1 if wrong else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,451 @@
+// girdled.yaml: one thing wrong at a time, and how it is told.
+#include <gmock/gmock.h>
+
+#include "small_house.h"
+
+namespace girdle::config {
+namespace {
+
+using testing::ElementsAre;
+using testing::IsEmpty;
+
+#define EXPECT_PROBLEM(problems, text) \
+  EXPECT_THAT((problems), ElementsAre("/house/girdled.yaml:" text))
+
+TEST(Settings, AreRightWithASiteAndALedger) { EXPECT_THAT(problems_with(""), IsEmpty()); }
+
+TEST(Settings, MustBeAMap) {
+  EXPECT_PROBLEM(problems_in(small_house("- site: a\n")),
+                 "1:1: the configuration must be a map of keys and values, not a list of 1");
+}
+
+TEST(Settings, NameTheNearestKeyForAnUnknownOne) {
+  EXPECT_PROBLEM(problems_with("timezon: UTC\n"),
+                 "3:1: the configuration has no key \"timezon\"; did you mean \"timezone\"?");
+}
+
+TEST(Settings, ListTheKeysWhereNoneIsNear) {
+  EXPECT_PROBLEM(problems_with("log: { colour-of-the-log: red }\n"),
+                 "3:8: log has no key \"colour-of-the-log\"; it has level");
+}
+
+TEST(Settings, NeedTheirRequiredKeys) {
+  EXPECT_PROBLEM(
+      problems_in(small_house("ledger: { path: l.db }\n")),
+      "1:1: the configuration needs the key \"site\" (The shop, office or vault; outcomes "
+      "carry it)");
+  EXPECT_PROBLEM(problems_in(small_house("site: a\nledger: {}\n")),
+                 "2:9: ledger needs the key \"path\" (The ledger's file; its folder is made where "
+                 "there is none)");
+}
+
+TEST(Settings, SayWhatAValueMustBeInsteadOfAnotherShape) {
+  EXPECT_PROBLEM(problems_in(small_house("site: a\nledger: l.db\n")),
+                 "2:9: ledger: it must be a map of keys and values, not \"l.db\"");
+  EXPECT_PROBLEM(
+      problems_in(small_house("site: [a]\nledger: { path: l.db }\n")),
+      "1:7: site: it must be a name of letters, digits, \".\", \"_\" and \"-\", at most 64 "
+      "of them, not a list of 1");
+  EXPECT_PROBLEM(
+      problems_with("intakes: { name: a }\n"),
+      "3:10: intakes: it must be a list of maps of keys and values, each after a dash, not "
+      "a map");
+  EXPECT_PROBLEM(problems_with("instruments:\n  - A-0117\n"),
+                 "4:5: an instrument must be a map of keys and values, not \"A-0117\"");
+}
+
+TEST(Settings, SayThatAValueIsLeftOutAtItsKey) {
+  EXPECT_PROBLEM(problems_with("timezone:\n"),
+                 "3:1: timezone: it must be the name of a time zone, such as Europe/Brussels, not "
+                 "nothing");
+}
+
+TEST(Settings, TakeNothingForTheDefaultPolicyAndForEmptyLists) {
+  EXPECT_THAT(problems_with("policy:\nreaders: ~\ninstruments:\nintakes: []\noutlets: null\n"),
+              IsEmpty());
+  EXPECT_FALSE(settings_with("policy:\n").policy.table);
+  EXPECT_EQ(settings_with("policy:\n").policy.file, "");
+}
+
+TEST(Settings, KnowTimeZones) {
+  EXPECT_EQ(settings_with("timezone: Europe/Brussels\n").timezone, "Europe/Brussels");
+  const auto problems = problems_with("timezone: Europe/Brussel\n");
+  ASSERT_EQ(problems.size(), 1u);
+  EXPECT_THAT(problems[0], testing::StartsWith("/house/girdled.yaml:3:11: timezone: "));
+  EXPECT_THAT(problems[0], testing::HasSubstr("Europe/Brussels"));
+}
+
+TEST(Settings, CheckTheAddressOfTheApi) {
+  EXPECT_THAT(problems_with("api: { listen: \"127.0.0.1:7447\" }\n"), IsEmpty());
+  EXPECT_EQ(settings_with("api: { listen: \"[::1]:7447\" }\n").api_listen, "[::1]:7447");
+  EXPECT_PROBLEM(
+      problems_with("api: { listen: 127.0.0.1 }\n"),
+      "3:16: listen: it must be host:port with a port from 1 to 65535, not \"127.0.0.1\"");
+}
+
+TEST(Settings, KnowLevelsOfTheLog) {
+  EXPECT_PROBLEM(problems_with("log: { level: warn }\n"),
+                 "3:15: level: it must be error, warning, info or debug, not \"warn\"");
+  EXPECT_PROBLEM(
+      problems_with("log: { level: debugg }\n"),
+      "3:15: level: it must be error, warning, info or debug, not \"debugg\"; did you mean "
+      "\"debug\"?");
+}
+
+TEST(Settings, NeedTheFoldersOfReaders) {
+  EXPECT_THAT(problems_with("readers: [in, /house/in2]\n"), IsEmpty());
+  EXPECT_PROBLEM(
+      problems_with("readers: [in, plugins]\n"),
+      "3:15: readers: the folder /house/plugins does not exist; make it, or name another");
+  EXPECT_PROBLEM(problems_with("readers: [~]\n"), "3:11: readers: each must be a path, not ~");
+}
+
+TEST(Settings, TakeNoFolderForALedger) {
+  EXPECT_PROBLEM(problems_in(small_house("site: a\nledger: { path: in }\n")),
+                 "2:17: path: /house/in is a folder; name the file inside it");
+}
+
+TEST(Settings, ArePlacedRelativeToTheirFile) {
+  const Settings settings = settings_with("readers: [in, ../house/./in2, /house/in]\n");
+  EXPECT_EQ(settings.ledger, "/house/l.db");
+  EXPECT_THAT(settings.reader_folders, ElementsAre("/house/in", "/house/in2", "/house/in"));
+}
+
+TEST(Instruments, KeepTheZerosOfTheirNumberAndTheTextOfTheirLimits) {
+  const auto instruments = settings_with(
+                               "instruments:\n"
+                               "  - serial: 0117\n"
+                               "    bench: no\n"
+                               "    cycle: 45s\n"
+                               "    scope: { color: \"[D..J]\", table_mm: '>= 1.5' }\n"
+                               "    ambient: { humidity_pct: \"<= 60\" }\n")
+                               .instruments;
+  ASSERT_EQ(instruments.size(), 1u);
+  EXPECT_EQ(instruments[0].serial, "0117");
+  EXPECT_EQ(instruments[0].bench, "no");
+  EXPECT_EQ(instruments[0].cycle, std::chrono::seconds(45));
+  EXPECT_EQ(instruments[0].mark.line, 4);
+  EXPECT_EQ(instruments[0].scope.at("table_mm").text, ">= 1.5");
+  EXPECT_EQ(instruments[0].scope.at("table_mm").mark.column, 41);
+  EXPECT_EQ(instruments[0].scope.size(), 2u);
+  EXPECT_EQ(instruments[0].ambient.at("humidity_pct").text, "<= 60");
+}
+
+TEST(Instruments, ComeOnce) {
+  EXPECT_PROBLEM(problems_with("instruments:\n  - serial: A-1\n  - serial: \"A-1\"\n"),
+                 "5:13: serial: the instrument \"A-1\" is here already (line 4); each comes once");
+}
+
+TEST(Instruments, SayWhatACycleIs) {
+  EXPECT_PROBLEM(
+      problems_with("instruments: [{ serial: A, cycle: 45 }]\n"),
+      "3:35: cycle: it must be a duration from 1ms to 1d, such as 200ms, 45s, 2min, 8h or "
+      "30d, not \"45\"");
+  EXPECT_PROBLEM(
+      problems_with("instruments: [{ serial: A, cycle: 0s }]\n"),
+      "3:35: cycle: it must be a duration from 1ms to 1d, such as 200ms, 45s, 2min, 8h or "
+      "30d, not \"0s\"");
+}
+
+TEST(Intakes, ComeOnceByName) {
+  EXPECT_PROBLEM(
+      problems_with("intakes:\n"
+                    "  - { name: a, folder: { path: in }, reader: r, mapping: m.yaml }\n"
+                    "  - { name: a, folder: { path: in2 }, reader: r, mapping: m.yaml }\n"),
+      "5:13: name: the intake \"a\" is here already (line 4); each comes once");
+}
+
+TEST(Intakes, NeedExactlyOneSource) {
+  EXPECT_PROBLEM(problems_with_source("max_record: 1MiB"),
+                 "4:5: an intake needs exactly one of folder, serial and tcp; it has none");
+  EXPECT_PROBLEM(
+      problems_with_source("folder: { path: in }\n    tcp: { connect: \"h:1\" }"),
+      "4:5: an intake needs exactly one of folder, serial and tcp; it has folder and tcp");
+}
+
+TEST(Intakes, NeedTheFolderToBeThere) {
+  EXPECT_PROBLEM(problems_with_source("folder: { path: inn }"),
+                 "5:21: path: the folder /house/inn does not exist; make it, or name another");
+  EXPECT_PROBLEM(problems_with_source("folder: { path: m.yaml }"),
+                 "5:21: path: /house/m.yaml is not a folder");
+}
+
+TEST(Intakes, HaveAFolderEach) {
+  MemoryFiles files = small_house(
+      "site: a\nledger: { path: l.db }\nintakes:\n"
+      "  - { name: a, folder: { path: in }, reader: r, mapping: m.yaml }\n"
+      "  - { name: b, folder: { path: by-another-name }, reader: r, mapping: m.yaml }\n");
+  files.link("/house/by-another-name", "/house/in");
+  EXPECT_PROBLEM(problems_in(files),
+                 "5:32: path: /house/in belongs to the intake \"a\" already; each has one intake");
+}
+
+TEST(Intakes, HaveADeviceAndAnAddressEach) {
+  EXPECT_THAT(
+      problems_with("intakes:\n"
+                    "  - { name: a, serial: { device: /dev/x }, reader: r, mapping: m.yaml }\n"
+                    "  - { name: b, serial: { device: /dev/./x }, reader: r, mapping: m.yaml }\n"
+                    "  - { name: c, tcp: { connect: \"h:1\" }, reader: r, mapping: m.yaml }\n"
+                    "  - { name: d, tcp: { connect: \"h:1\" }, reader: r, mapping: m.yaml }\n"),
+      ElementsAre(
+          "/house/girdled.yaml:5:34: device: /dev/x belongs to the intake \"a\" already; each "
+          "has one intake",
+          "/house/girdled.yaml:7:32: connect: h:1 belongs to the intake \"c\" already; each "
+          "has one intake"));
+}
+
+TEST(Intakes, ReadAFolderWithItsDefaults) {
+  const auto intakes =
+      settings_with("intakes: [{ name: a, folder: { path: in }, reader: r, mapping: m.yaml }]\n")
+          .intakes;
+  ASSERT_EQ(intakes.size(), 1u);
+  const auto& folder = std::get<FolderIntake>(intakes[0].source);
+  const FolderIntake usual;
+  EXPECT_EQ(folder.path, "/house/in");
+  EXPECT_EQ(folder.match, usual.match);
+  EXPECT_EQ(folder.growing, usual.growing);
+  EXPECT_EQ(folder.settle, usual.settle);
+  EXPECT_EQ(folder.scan_every, usual.scan_every);
+  EXPECT_EQ(folder.move_done, usual.move_done);
+  EXPECT_EQ(folder.max_bytes, usual.max_bytes);
+  EXPECT_EQ(intakes[0].max_record_bytes, Intake().max_record_bytes);
+  EXPECT_EQ(intakes[0].mapping.fields.size(), 3u);
+}
+
+TEST(Intakes, ReadAFolderAsItSays) {
+  const auto settings = settings_with(
+      "intakes:\n"
+      "  - name: a\n"
+      "    folder: { path: in, match: \"*.csv\", content: growing, settle: 200ms, scan_every: "
+      "1min,\n"
+      "              max_size: 1GiB }\n"
+      "    reader: delimited\n"
+      "    options: { delimiter: ;, header: no, comment: \"\", quote: ~ }\n"
+      "    mapping: m.yaml\n"
+      "    max_record: 64KiB\n");
+  const auto& intake = settings.intakes.at(0);
+  const auto& folder = std::get<FolderIntake>(intake.source);
+  EXPECT_EQ(folder.match, "*.csv");
+  EXPECT_TRUE(folder.growing);
+  EXPECT_EQ(folder.settle, Millis(200));
+  EXPECT_EQ(folder.scan_every, std::chrono::minutes(1));
+  EXPECT_EQ(folder.max_bytes, 1u << 30);
+  EXPECT_EQ(intake.max_record_bytes, 65536u);
+  ASSERT_EQ(intake.options.size(), 4u);
+  EXPECT_EQ(intake.options[0].first, "delimiter");
+  EXPECT_EQ(intake.options[1].second.text, "no");
+  EXPECT_EQ(intake.options[1].second.mark.line, 8);
+  EXPECT_EQ(intake.options[1].second.mark.column, 38);
+  EXPECT_EQ(intake.options[2].second.text, "");
+  EXPECT_EQ(intake.options[3].second.text, "~");
+}
+
+TEST(Intakes, SayWhatAFolderMayHold) {
+  EXPECT_PROBLEM(
+      problems_with_source("folder: { path: in, content: hole }"),
+      "5:34: content: it must be whole or growing, not \"hole\"; did you mean \"whole\"?");
+  EXPECT_PROBLEM(
+      problems_with_source("folder: { path: in, settle: 5 }"),
+      "5:33: settle: it must be a duration from 0ms to 1h, such as 200ms, 45s, 2min, 8h or "
+      "30d, not \"5\"");
+  EXPECT_PROBLEM(
+      problems_with_source("folder: { path: in, max_size: 1MB }"),
+      "5:35: max_size: it must be a size from 1 to 64GiB, such as 4096, 64KiB or 1MiB, not "
+      "\"1MB\"");
+  EXPECT_PROBLEM(problems_with_source("folder: { path: in, content: growing, done: move }"),
+                 "5:49: done: a growing file stays where it is; move goes with content: whole");
+}
+
+TEST(Intakes, SayThatAnOptionNeedsAText) {
+  EXPECT_THAT(
+      problems_with_source("folder: { path: in }\n    options: { a: [b], c: }"),
+      ElementsAre("/house/girdled.yaml:6:19: options: \"a\" must have a text, not a list of 1",
+                  "/house/girdled.yaml:6:24: options: \"c\" must have a text, not nothing; write "
+                  "\"\" for an empty text"));
+}
+
+TEST(Intakes, NeedTheMappingToBeThere) {
+  EXPECT_PROBLEM(
+      problems_with("intakes: [{ name: a, folder: { path: in }, reader: r, mapping: x.yaml }]\n"),
+      "3:64: mapping: the file /house/x.yaml does not exist");
+  EXPECT_PROBLEM(
+      problems_with("intakes: [{ name: a, folder: { path: in }, reader: r, mapping: in2 }]\n"),
+      "3:64: mapping: /house/in2 is not a file");
+}
+
+TEST(SerialIntakes, ReadALineWithItsDefaults) {
+  const auto settings = settings_with(
+      "intakes: [{ name: a, serial: { device: /dev/ttyUSB0 }, reader: r, mapping: m.yaml }]\n");
+  const auto& serial = std::get<SerialIntake>(settings.intakes.at(0).source);
+  const SerialIntake usual;
+  EXPECT_EQ(serial.device, "/dev/ttyUSB0");
+  EXPECT_EQ(serial.baud, usual.baud);
+  EXPECT_EQ(serial.data_bits, usual.data_bits);
+  EXPECT_EQ(serial.parity, usual.parity);
+  EXPECT_EQ(serial.stop_bits, usual.stop_bits);
+  EXPECT_EQ(serial.framing.kind, Framing::Kind::kLine);
+  EXPECT_EQ(serial.framing.max_bytes, usual.framing.max_bytes);
+}
+
+TEST(SerialIntakes, ReadALineAsItSays) {
+  const auto settings = settings_with(
+      "intakes:\n"
+      "  - name: a\n"
+      "    serial: { device: dev, baud: 19200, data_bits: 7, parity: even, stop_bits: 2,\n"
+      "              frame: { kind: block, start: 05, end: 0d0a, check: CRC-16/MODBUS,\n"
+      "                       check_as: hex, order: low_first, max: 1KiB,\n"
+      "                       range: { start: included, end: excluded } } }\n"
+      "    reader: r\n"
+      "    mapping: m.yaml\n");
+  const auto& serial = std::get<SerialIntake>(settings.intakes.at(0).source);
+  EXPECT_EQ(serial.device, "/house/dev");
+  EXPECT_EQ(serial.baud, 19200u);
+  EXPECT_EQ(serial.data_bits, 7);
+  EXPECT_EQ(serial.parity, SerialIntake::Parity::kEven);
+  EXPECT_EQ(serial.stop_bits, 2);
+  EXPECT_EQ(serial.framing.kind, Framing::Kind::kBlock);
+  EXPECT_EQ(serial.framing.start, "\x05");
+  EXPECT_EQ(serial.framing.end, "\r\n");
+  EXPECT_EQ(serial.framing.check, "CRC-16/MODBUS");
+  EXPECT_TRUE(serial.framing.check_hex);
+  EXPECT_TRUE(serial.framing.check_low_byte_first);
+  EXPECT_TRUE(serial.framing.check_with_start);
+  EXPECT_FALSE(serial.framing.check_with_end);
+  EXPECT_EQ(serial.framing.max_bytes, 1024u);
+}
+
+TEST(SerialIntakes, ReadABlockWithItsDefaults) {
+  for (const char* frame : {"block", "{ kind: block }"}) {
+    const auto settings =
+        settings_with("intakes: [{ name: a, serial: { device: /d, frame: " + std::string(frame) +
+                      " }, reader: r, mapping: m.yaml }]\n");
+    const Framing framing = std::get<SerialIntake>(settings.intakes.at(0).source).framing;
+    const Framing usual;
+    EXPECT_EQ(framing.kind, Framing::Kind::kBlock) << frame;
+    EXPECT_EQ(framing.start, usual.start) << frame;
+    EXPECT_EQ(framing.end, usual.end) << frame;
+    EXPECT_EQ(framing.check, usual.check) << frame;
+    EXPECT_EQ(framing.check_with_start, usual.check_with_start) << frame;
+    EXPECT_EQ(framing.check_with_end, usual.check_with_end) << frame;
+  }
+}
+
+TEST(SerialIntakes, SayWhatALineMayHold) {
+  EXPECT_PROBLEM(problems_with_source("serial: { device: \"\" }"),
+                 "5:23: device: it must be a path, not \"\"");
+  EXPECT_PROBLEM(
+      problems_with_source("serial: { device: /d, baud: 9700 }"),
+      "5:33: baud: it must be 300, 600, 1200, 1800, 2400, 4800, 9600, 19200, 38400, 57600, "
+      "115200, 230400, 460800, 500000, 576000, 921600, 1000000, 1152000, 2000000, 3000000, "
+      "3500000 or 4000000, not \"9700\"; did you mean \"9600\"?");
+  EXPECT_PROBLEM(problems_with_source("serial: { device: /d, frame: lines }"),
+                 "5:34: frame: it must be line or block, or a map, not \"lines\"; did you mean "
+                 "\"line\"?");
+  EXPECT_PROBLEM(problems_with_source("serial: { device: /d, frame: { kind: line, start: 02 } }"),
+                 "5:55: start: only a block has it; a line ends at CR, LF or CRLF");
+  EXPECT_PROBLEM(
+      problems_with_source("serial: { device: /d, frame: { kind: block, start: 2 } }"),
+      "5:56: start: it must be one to eight bytes, each as two hexadecimal digits, such as "
+      "02 or 0d0a, not \"2\"");
+  EXPECT_PROBLEM(problems_with_source("serial: { device: /d, frame: { kind: block, order: "
+                                      "low_first } }"),
+                 "5:56: order: says how to check, and no check is named");
+  EXPECT_PROBLEM(
+      problems_with_source("serial: { device: /d, frame: { kind: block, check: sum8-hex, "
+                           "check_as: bytes } }"),
+      "5:76: check_as: sum8-hex is always written as hex");
+}
+
+TEST(SerialIntakes, NameTheNearestCheck) {
+  EXPECT_PROBLEM(
+      problems_with_source("serial: { device: /d, frame: { kind: block, check: crc-16/modbuss } }"),
+      "5:56: check: it must be one of the 34 words of the reference, such as xor8, neg-sum8, "
+      "sum8-hex "
+      "and crc-16/arc, not \"crc-16/modbuss\"; did you mean \"crc-16/modbus\"?");
+}
+
+TEST(TcpIntakes, ReadAnAddress) {
+  const auto settings = settings_with(
+      "intakes: [{ name: a, tcp: { connect: \"[fd00::7]:4001\" }, reader: r, mapping: m.yaml }]\n");
+  const auto& tcp = std::get<TcpIntake>(settings.intakes.at(0).source);
+  EXPECT_EQ(tcp.host, "fd00::7");
+  EXPECT_EQ(tcp.port, 4001);
+  EXPECT_PROBLEM(
+      problems_with_source("tcp: { connect: \"h:99999\" }"),
+      "5:21: connect: it must be host:port with a port from 1 to 65535, not \"h:99999\"");
+}
+
+TEST(Outlets, ReadAWebhookWithItsDefaults) {
+  const auto outlets =
+      settings_with(
+          "outlets: [{ name: till, webhook: { url: \"https://t.example/x\", secret_file: s } }]\n")
+          .outlets;
+  ASSERT_EQ(outlets.size(), 1u);
+  EXPECT_EQ(outlets[0].webhook.url, "https://t.example/x");
+  EXPECT_EQ(outlets[0].webhook.mark.column, 41);
+  EXPECT_EQ(outlets[0].webhook.secret_file, "/house/s");
+  EXPECT_EQ(outlets[0].webhook.secret_mark.column, 77);
+  EXPECT_EQ(outlets[0].webhook.timeout, Webhook().timeout);
+  EXPECT_FALSE(outlets[0].webhook.insecure);
+  EXPECT_EQ(outlets[0].in_flight, Outlet().in_flight);
+  // Standard Webhooks 1.0.0, "deliverability and reliability": its example schedule, as waits.
+  using std::chrono::hours, std::chrono::minutes, std::chrono::seconds;
+  EXPECT_THAT(outlets[0].retry, ElementsAre(seconds(5), minutes(5), minutes(30), hours(2), hours(5),
+                                            hours(10), hours(14), hours(20), hours(24)));
+}
+
+TEST(Outlets, ReadAWebhookAsItSays) {
+  const auto settings = settings_with(
+      "outlets:\n"
+      "  - name: till\n"
+      "    webhook: { url: \"http://h/\", secret_file: s, insecure: true, ca_file: m.yaml, "
+      "timeout: 2s }\n"
+      "    retry: [1s, 2min]\n"
+      "    in_flight: 64\n");
+  const Outlet& outlet = settings.outlets.at(0);
+  EXPECT_TRUE(outlet.webhook.insecure);
+  EXPECT_EQ(outlet.webhook.ca_file, "/house/m.yaml");
+  EXPECT_EQ(outlet.webhook.timeout, std::chrono::seconds(2));
+  EXPECT_THAT(outlet.retry, ElementsAre(std::chrono::seconds(1), std::chrono::minutes(2)));
+  EXPECT_EQ(outlet.in_flight, 64);
+}
+
+TEST(Outlets, SayWhatTheyMayHold) {
+  const auto with = [](const std::string& webhook, const std::string& rest) {
+    return problems_with(
+        "outlets:\n  - name: till\n    webhook: { url: \"https://h/\", secret_file: s" + webhook +
+        " }\n" + rest);
+  };
+  EXPECT_PROBLEM(with("", "    in_flight: 65\n"),
+                 "6:16: in_flight: it must be a whole number from 1 to 64, not \"65\"");
+  EXPECT_PROBLEM(
+      with("", "    retry: [5s, 30]\n"),
+      "6:17: retry: each must be a duration from 1ms to 30d, such as 200ms, 45s, 2min, 8h "
+      "or 30d, not \"30\"");
+  EXPECT_PROBLEM(with("", "    retry: 5s\n"),
+                 "6:12: retry: it must be a list of durations from 1ms to 30d, such as [5s, 30min, "
+                 "2h], not \"5s\"");
+  EXPECT_PROBLEM(with(", insecure: yes", ""),
+                 "5:61: insecure: it must be true or false, not \"yes\"");
+  EXPECT_PROBLEM(
+      with(", timeout: 1ms", ""),
+      "5:60: timeout: it must be a duration from 100ms to 5min, such as 200ms, 45s, 2min, "
+      "8h or 30d, not \"1ms\"");
+  EXPECT_PROBLEM(with(", ca_file: ca.pem", ""),
+                 "5:60: ca_file: the file /house/ca.pem does not exist");
+  EXPECT_PROBLEM(with("", "  - { name: till, webhook: { url: \"https://h/\", secret_file: s } }\n"),
+                 "6:13: name: the outlet \"till\" is here already (line 4); each comes once");
+}
+
+TEST(Outlets, WaitAtMostAHundredTimes) {
+  std::string waits = "1s";
+  for (int i = 1; i < 101; ++i) waits += ", 1s";
+  EXPECT_PROBLEM(
+      problems_with("outlets: [{ name: a, webhook: { url: \"https://h/\", secret_file: s }, "
+                    "retry: [" +
+                    waits + "] }]\n"),
+      "3:77: retry: at most 100 waits");
+}
+
+}  // namespace
+}  // namespace girdle::config
