@@ -9,7 +9,7 @@ using Words = std::string_view[];
 using enum KeyType;
 
 constexpr int64_t kSecond = 1000, kHour = 3600 * kSecond, kDay = 24 * kHour;
-constexpr int64_t kKiB = 1 << 10, kMiB = 1 << 20, kGiB = 1 << 30;
+constexpr int64_t kMiB = 1 << 20, kGiB = 1 << 30;
 
 constexpr Key kLedger[] = {
     {"path", kPath, "The ledger's file; its folder is made where there is none", true},
