@@ -125,7 +125,8 @@ std::vector<std::pair<std::string, std::string>> check_options(const Manifest& m
   std::vector<std::pair<std::string, std::string>> problems;
   std::vector<std::string_view> known;
   for (const OptionRule& rule : manifest.options) known.push_back(rule.name);
-  for (const auto& [name, value] : options) {
+  for (const auto& option : options) {
+    const std::string &name = option.first, &value = option.second;
     const auto rule =
         std::find_if(manifest.options.begin(), manifest.options.end(),
                      [&](const OptionRule& candidate) { return candidate.name == name; });
