@@ -140,7 +140,7 @@ Dispatcher::Impl::Impl(const config::Outlet& outlet, int64_t number, Surrounding
       alarm_(with_.executor),
       ended_(with_.executor, asio::steady_timer::time_point::max()),
       tasks_(with_.executor, [this](std::exception_ptr) {
-        with_.log.error("delivery_worker_failed", {{"outlet", name_}});
+        with_.log.error("delivery worker failed", {{"outlet", name_}});
       }) {
   for (int i = 0; i < std::max(1, outlet.in_flight); ++i) {
     workers_.emplace_back(with_.executor, *target_, with_.resolver);
@@ -319,10 +319,10 @@ void Dispatcher::Impl::settle(const model::Delivery& delivery, const Attempt& at
   }
   if (verdict.outlet_failing) {
     if (health_.failed(now, verdict.asked)) {
-      with_.log.warning("outlet_failing", {{"outlet", name_}, {"reason", verdict.note}});
+      with_.log.warning("outlet fails", {{"outlet", name_}, {"reason", verdict.note}});
     }
   } else if (health_.failing() && health_.worked()) {
-    with_.log.info("outlet_works_again", {{"outlet", name_}});
+    with_.log.info("outlet works again", {{"outlet", name_}});
   }
   if (verdict.kind != Verdict::Kind::kSent) tell(delivery, verdict);
   mark({delivery.id, state_after(verdict.kind), delivery.attempts, now + verdict.wait,
@@ -332,27 +332,28 @@ void Dispatcher::Impl::settle(const model::Delivery& delivery, const Attempt& at
 // What a person should hear of an attempt that did not succeed, beside the outlet's own state.
 void Dispatcher::Impl::tell(const model::Delivery& delivery, const Verdict& verdict) {
   const auto& log = with_.log;
-  log.debug("delivery_failed", {{"outlet", name_},
-                                {"id", model::event_id(delivery.outcome)},
-                                {"attempts", delivery.attempts},
-                                {"reason", verdict.note}});
+  log.debug("attempt failed", {{"outlet", name_},
+                               {"id", model::event_id(delivery.outcome)},
+                               {"attempts", delivery.attempts},
+                               {"reason", verdict.note}});
   if (verdict.kind == Verdict::Kind::kCloseOutlet) close(verdict.note);
   if (verdict.kind != Verdict::Kind::kPark) return;
   ++counts_.parked;
   const auto now = with_.clock.now();
   if (now < parked_quiet_until_) return;
   parked_quiet_until_ = now + OutletHealth::kQuiet;
-  log.warning("delivery_parked", {{"outlet", name_},
-                                  {"id", model::event_id(delivery.outcome)},
-                                  {"reason", verdict.note},
-                                  {"parked_since_start", counts_.parked}});
+  log.warning("delivery is parked", {{"outlet", name_},
+                                     {"id", model::event_id(delivery.outcome)},
+                                     {"reason", verdict.note},
+                                     {"parked_since_start", counts_.parked}});
 }
 
 void Dispatcher::Impl::close(const std::string& reason) {
   if (counts_.closed) return;
   counts_.closed = true;
   queue_.clear();
-  with_.log.error("outlet_closed", {{"outlet", name_}, {"reason", reason}});
+  with_.log.error("outlet is closed until a person opens it",
+                  {{"outlet", name_}, {"reason", reason}});
   with_.outbox.close_outlet(number_, reason);
 }
 

@@ -235,7 +235,7 @@ TEST_F(DispatcherTest, ParksWhatIsRefusedAndGoesOnWithTheCase) {
   EXPECT_EQ(peer.requests().size(), 4u);  // three tries, then the next
   EXPECT_EQ(dispatcher.counts().parked, 1);
   EXPECT_FALSE(dispatcher.counts().failing);
-  EXPECT_THAT(log_.text(), HasSubstr("delivery_parked outlet=till id=q1-1-1"));
+  EXPECT_THAT(log_.text(), HasSubstr("delivery is parked outlet=till id=q1-1-1"));
 }
 
 TEST_F(DispatcherTest, ParksWhenTheScheduleIsExhausted) {
@@ -273,7 +273,7 @@ TEST_F(DispatcherTest, ClosesTheOutletWhenTheReceiverIsGone) {
   EXPECT_THAT(outbox_.closed(), HasSubstr("410"));
   EXPECT_TRUE(dispatcher.counts().closed);
   EXPECT_EQ(outbox_.count(DeliveryState::kWaiting), 10u);
-  EXPECT_THAT(log_.text(), HasSubstr("error outlet_closed outlet=till"));
+  EXPECT_THAT(log_.text(), HasSubstr("error outlet is closed until a person opens it outlet=till"));
 
   dispatcher.offer({put(11, 1)});
   EXPECT_FALSE(until([&] { return peer.requests().size() > 1; }, milliseconds(60)));
@@ -421,10 +421,10 @@ TEST_F(DispatcherTest, WarnsOnceWhenAReceiverFailsAndSaysWhenItWorksAgain) {
   works = true;
   ASSERT_TRUE(until([&] { return sent() == 5; }));
   const std::string text = log_.text();
-  const size_t warned = text.find("outlet_failing outlet=till reason=\"answered 503\"");
+  const size_t warned = text.find("outlet fails outlet=till reason=\"answered 503\"");
   ASSERT_NE(warned, std::string::npos);
-  EXPECT_EQ(text.find("outlet_failing", warned + 1), std::string::npos);
-  EXPECT_NE(text.find("outlet_works_again", warned), std::string::npos);
+  EXPECT_EQ(text.find("outlet fails", warned + 1), std::string::npos);
+  EXPECT_NE(text.find("outlet works again", warned), std::string::npos);
   EXPECT_THAT(text, Not(HasSubstr("MfKQ9r8G")));
 }
 
