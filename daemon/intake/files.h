@@ -52,7 +52,7 @@ struct FileStatus {
   bool operator==(const FileStatus&) const = default;
 };
 
-// The names in a folder, in no order, without "." and "..".
+// The names in a folder, without "." and "..". Each comes once, in an order that nobody may count on.
 class Listing {
  public:
   virtual ~Listing() = default;

@@ -19,8 +19,8 @@ using std::chrono::milliseconds;
 constexpr milliseconds kFirstLookForFolder{250};
 constexpr milliseconds kLookForFolder{2000};
 constexpr milliseconds kScanAgain{200};
-constexpr int kScanShare =
-    10;  // scans take at most a tenth of the time, however large the folder is
+constexpr std::chrono::minutes kLongestPause{10};
+constexpr int kScanShare = 10;         // of the time, one part: however large the folder is
 constexpr int kNamesAtATime = 16;      // before other intakes have their turn
 constexpr int kNamesWithoutNews = 64;  // of a scan
 
@@ -45,6 +45,10 @@ Status FolderIntake::status() const {
   Status status = work_.status;
   status.up = static_cast<bool>(work_.folder);
   status.trouble = trouble_.empty() ? polled_why_ : trouble_;
+  if (status.trouble.empty() && work_.troubles() > 0) {
+    status.trouble =
+        std::to_string(work_.troubles()) + " names in the folder cannot be read; see the log";
+  }
   status.in_flight = work_.names.in_flight();
   return status;
 }
@@ -226,35 +230,43 @@ SteadyTime FolderIntake::next_wake() const {
 }
 
 void FolderIntake::begin_scan() {
-  scan_began_ = steady_now();
+  scan_cost_ = {};
   scan_again_ = false;
   const int error = work_.files.list(work_.folder.get(), listing_);
   if (error != 0) end_scan(error);
 }
 
 asio::awaitable<void> FolderIntake::scan_some() {
+  const SteadyTime began = steady_now();
+  const std::string_view name = next_with_news();
+  scan_cost_ += steady_now() - began;
+  if (!name.empty()) co_await taker_->take(work_.names.take(name));
+}
+
+std::string_view FolderIntake::next_with_news() {
   for (int count = 0; count < kNamesWithoutNews; ++count) {
     std::string_view name;
     const int error = listing_->next(name);
     if (error != 0 || name.empty()) {
       end_scan(error);
-      co_return;
+      return {};
     }
     if (!rules_.is_document(name) || work_.names.find(name) != nullptr) continue;
-    if (!taker_->has_news(name.data())) continue;
-    co_await taker_->take(work_.names.take(name));
-    co_return;
+    if (taker_->has_news(name.data())) return name;
   }
+  return {};
 }
 
 void FolderIntake::end_scan(int error) {
   listing_.reset();
-  const auto took = steady_now() - scan_began_;
-  const auto every = std::max<SteadyTime::duration>(work_.settings.scan_every, kScanShare * took);
-  scan_at_ = steady_now() +
-             (scan_again_ ? std::min<SteadyTime::duration>(every, kScanAgain + took) : every);
+  const auto every = std::max<SteadyTime::duration>(
+      work_.settings.scan_every,
+      std::min<SteadyTime::duration>(kScanShare * scan_cost_, kLongestPause));
+  const auto again = std::min<SteadyTime::duration>(every, kScanAgain);
+  scan_at_ = steady_now() + (scan_again_ ? again : every);
   if (error == 0) {
     ++work_.status.scans;
+    work_.forget_old_troubles();
     taker_->after_scan();
   } else {
     work_.trouble(".", "list", error);

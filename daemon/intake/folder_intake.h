@@ -44,6 +44,8 @@ class FolderIntake final : public Intake {
 
   void begin_scan();
   boost::asio::awaitable<void> scan_some();
+  // The next name that there is something to do about; empty when there is none in this batch.
+  std::string_view next_with_news();
   void end_scan(int error);
 
   FolderWork work_;
@@ -55,9 +57,9 @@ class FolderIntake final : public Intake {
   std::string trouble_;               // why the folder is not there; empty when it is
   std::string polled_why_;            // for status(), and so that it is said once
   std::unique_ptr<Listing> listing_;  // the scan that is under way
-  SteadyTime scan_began_{};
-  SteadyTime scan_at_{};     // the next one
-  bool scan_again_ = false;  // something was missed while it is under way
+  SteadyTime::duration scan_cost_{};  // time spent on names, without that on their documents
+  SteadyTime scan_at_{};              // the next one
+  bool scan_again_ = false;           // something was missed while it is under way
 };
 
 }  // namespace girdle::intake

@@ -76,10 +76,19 @@ bool FolderWork::is_fresh(const FileStatus& file) const {
 }
 
 void FolderWork::trouble(const std::string& name, const char* what, int error) {
-  if (troubled.size() >= kTroubledNames || !troubled.insert(name).second) return;
+  const auto [at, is_new] = troubled_.insert_or_assign(name, status.scans);
+  if (!is_new) return;
+  if (troubled_.size() > kTroubledNames) {
+    troubled_.erase(at);
+    return;
+  }
   log.warning(
       "cannot read a file; it is tried again at every scan",
       {{"intake", intake}, {"file", name}, {"call", what}, {"error", base::errno_text(error)}});
+}
+
+void FolderWork::forget_old_troubles() {
+  std::erase_if(troubled_, [&](const auto& one) { return one.second + 1 < status.scans; });
 }
 
 model::Document FolderWork::document(const std::string& name, const FileStatus& file) const {

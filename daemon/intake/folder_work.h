@@ -11,7 +11,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
-#include <unordered_set>
+#include <unordered_map>
 
 #include "base/clock.h"
 #include "base/log.h"
@@ -57,11 +57,14 @@ struct FolderWork {
   // Whether the file's last change is so fresh that the next one may get the same times.
   bool is_fresh(const FileStatus& file) const;
 
-  // The name cannot be read now: said once, tried again at every scan.
+  // The name cannot be read now: said once while it lasts, tried again at every scan.
   void trouble(const std::string& name, const char* what, int error);
   void no_trouble(const std::string& name) {
-    if (!troubled.empty()) troubled.erase(name);
+    if (!troubled_.empty()) troubled_.erase(name);
   }
+  // Forgets troubles that the scan, which is over, did not meet again.
+  void forget_old_troubles();
+  size_t troubles() const { return troubled_.size(); }
 
   model::Document document(const std::string& name, const FileStatus& file) const;
   model::FilePosition position(const std::string& name, const FileStatus& file) const;
@@ -81,7 +84,7 @@ struct FolderWork {
   void landed(InHand& entry, bool committed);
 
  private:
-  std::unordered_set<std::string> troubled;
+  std::unordered_map<std::string, uint64_t> troubled_;  // name, and how many scans there were then
 };
 
 // One way to take in a folder's files.

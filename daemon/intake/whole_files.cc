@@ -72,40 +72,43 @@ asio::awaitable<void> WholeFiles::take(InHand& entry) {
     work_.let_go(entry);
     co_return;
   }
-  const FileStatus& file = found->file;
-  if (file.kind != FileKind::kFile) {
-    co_await work_.set_aside_no_file(entry, file);
-    co_return;
+  if (found->file.kind != FileKind::kFile) {
+    co_await work_.set_aside_no_file(entry, found->file);
+  } else if (!waits_or_is_done(entry, *found, complete)) {
+    co_await read(entry, *found);
   }
-  const bool same_times = found->known && has_same_times(*found->known, file);
-  if (same_times && !entry.verify && !work_.is_fresh(file)) {
-    // Taken in before, and not moved then.
-    if (found->known->offset == file.size) done_.move_away(entry.name, file);
+}
+
+bool WholeFiles::waits_or_is_done(InHand& entry, const Look& look, bool complete) {
+  const bool same_times = look.known && has_same_times(*look.known, look.file);
+  const bool is_too_large = look.file.size > work_.settings.max_bytes;
+  if (same_times && (is_too_large || (!entry.verify && !work_.is_fresh(look.file)))) {
+    // Taken in before, and perhaps not moved then; or set aside.
+    if (look.known->offset == look.file.size) done_.move_away(entry.name, look.file);
     work_.let_go(entry);
-    co_return;
+    return true;
   }
-  if (!entry.verify && !same_times && !is_ready(entry, file, complete)) {
-    wait_until_still(entry, file);
-    co_return;
-  }
+  if (same_times || is_ready(entry, look.file, complete)) return false;
+  wait_until_still(entry, look.file);
+  return true;
+}
+
+asio::awaitable<void> WholeFiles::read(InHand& entry, const Look& look) {
+  const FileStatus& file = look.file;
   if (file.size > work_.settings.max_bytes) {
-    if (same_times) {
-      work_.let_go(entry);
-      co_return;
-    }
     co_await work_.set_aside_unread(entry, file,
                                     too_large_text(file.size, work_.settings.max_bytes),
                                     work_.position(entry.name, file));
     co_return;
   }
   Descriptor opened;
-  error = work_.files.open_at(work_.folder.get(), entry.name.c_str(), opened);
+  const int error = work_.files.open_at(work_.folder.get(), entry.name.c_str(), opened);
   if (error != 0) {
     on_open_error(entry, error);
   } else if (file.size <= kSmall) {
-    co_await read_small(entry, *found, opened.get());
+    co_await read_small(entry, look, opened.get());
   } else {
-    co_await read_large(entry, *found, opened.get());
+    co_await read_large(entry, look, opened.get());
   }
 }
 
@@ -114,8 +117,8 @@ void WholeFiles::on_event(InHand& entry, Happened happened) {
     entry.complete = true;
     work_.names.make_ready(entry);
   } else if (entry.stage == InHand::Stage::kTaken) {
-    wait_until_still(entry,
-                     {});  // a name that is new: a hard link, or a file whose writer is at work
+    // A name that is new: a hard link, or a file whose writer is at work.
+    wait_until_still(entry, {});
   }
 }
 

@@ -32,11 +32,14 @@ class WholeFiles final : public FileTaker {
 
   // Nothing when there is nothing to do about the name.
   std::optional<Look> look(const char* name, bool even_if_same, int& error);
+  // True when the name is dealt with, without reading.
+  bool waits_or_is_done(InHand& entry, const Look& look, bool complete);
   bool is_ready(InHand& entry, const FileStatus& file, bool complete) const;
   void wait_until_still(InHand& entry, const FileStatus& file);
   void on_change(InHand& entry);
   void on_open_error(InHand& entry, int error);
 
+  boost::asio::awaitable<void> read(InHand& entry, const Look& look);
   boost::asio::awaitable<void> read_small(InHand& entry, const Look& look, int file);
   boost::asio::awaitable<void> read_large(InHand& entry, const Look& look, int file);
   // False when the file could not be read, or was not the same from beginning to end; the name is

@@ -15,6 +15,9 @@ class FaultyFiles final : public Files {
   // Counted from 1 over all kinds of operations; 0 = none fails.
   uint64_t fail_at = 0;
   uint64_t count = 0;
+  // Opening a file of this name fails with this.
+  std::string denied;
+  int denied_with = EACCES;
 
   int open_folder(const std::string& path, Descriptor& out) override {
     return fails() ? EIO : real_.open_folder(path, out);
@@ -34,6 +37,7 @@ class FaultyFiles final : public Files {
   }
   int status(int file, FileStatus& out) override { return fails() ? EIO : real_.status(file, out); }
   int open_at(int folder, const char* name, Descriptor& out) override {
+    if (denied == name) return denied_with;
     return fails() ? EIO : real_.open_at(folder, name, out);
   }
   int read_at(int file, std::span<char> into, uint64_t offset, size_t& got) override {

@@ -23,11 +23,13 @@ class TempFolder {
     const bool has_memory = ::access("/dev/shm", W_OK) == 0;
     std::string pattern = place == Place::kMemory && has_memory ? "/dev/shm/" : testing::TempDir();
     pattern += "girdle-intake-XXXXXX";
-    path_ = ::mkdtemp(pattern.data());
+    parent_ = ::mkdtemp(pattern.data());
+    path_ = parent_ / "folder";
+    std::filesystem::create_directory(path_);
   }
   ~TempFolder() {
     std::error_code ignored;
-    std::filesystem::remove_all(path_, ignored);
+    std::filesystem::remove_all(parent_, ignored);
   }
   TempFolder(const TempFolder&) = delete;
   TempFolder& operator=(const TempFolder&) = delete;
@@ -56,6 +58,7 @@ class TempFolder {
   bool has(std::string_view name) const { return std::filesystem::exists(path_ / name); }
 
  private:
+  std::filesystem::path parent_;  // its own: an intake watches it too, and would hear of other tests' folders
   std::filesystem::path path_;
 };
 
