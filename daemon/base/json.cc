@@ -1,10 +1,31 @@
 #include "base/json.h"
 
+#include <algorithm>
 #include <charconv>
+#include <cstring>
 
 #include "base/text.h"
 
 namespace girdle::base {
+namespace {
+
+// Whether all bytes are ASCII that JSON takes as it is. Most are, so eight are looked at in a step.
+bool is_plain(std::string_view value) {
+  constexpr uint64_t kOnes = 0x0101010101010101u, kHighs = 0x8080808080808080u;
+  const auto has_zero = [](uint64_t word) { return (word - kOnes) & ~word & kHighs; };
+  while (!value.empty()) {
+    uint64_t word = kOnes * 'a';
+    const size_t size = std::min<size_t>(value.size(), sizeof word);
+    std::memcpy(&word, value.data(), size);
+    const uint64_t below_space = (word - kOnes * 0x20) & ~word;
+    const uint64_t marks = has_zero(word ^ (kOnes * '"')) | has_zero(word ^ (kOnes * '\\'));
+    if (((word | below_space) & kHighs) | marks) return false;
+    value.remove_prefix(size);
+  }
+  return true;
+}
+
+}  // namespace
 
 void JsonWriter::separate() {
   if (comma_) out_ += ',';
@@ -25,9 +46,18 @@ JsonWriter& JsonWriter::close(char mark) {
 }
 
 void JsonWriter::quote(std::string_view value) {
+  out_ += '"';
+  if (is_plain(value)) {
+    out_ += value;
+  } else {
+    escape(value);
+  }
+  out_ += '"';
+}
+
+void JsonWriter::escape(std::string_view value) {
   static constexpr char kHex[] = "0123456789abcdef";
   const bool utf8 = is_utf8(value);
-  out_ += '"';
   size_t plain = 0;  // start of the stretch that needs no escape
   for (size_t i = 0; i < value.size(); ++i) {
     const auto byte = static_cast<unsigned char>(value[i]);
@@ -51,7 +81,6 @@ void JsonWriter::quote(std::string_view value) {
     }
   }
   out_.append(value, plain, value.size() - plain);
-  out_ += '"';
 }
 
 JsonWriter& JsonWriter::key(std::string_view name) {

@@ -42,6 +42,7 @@ class JsonWriter {
   JsonWriter& close(char mark);
   void separate();
   void quote(std::string_view value);
+  void escape(std::string_view value);
 
   std::string& out_;
   bool comma_ = false;

@@ -206,6 +206,8 @@ class Ledger {
   // Later claims of the same content, by receipt: their times.
   base::Result<std::vector<base::Instant>> receipt_times(ReceiptKind kind, Number id);
   int64_t count_receipts(ReceiptKind kind, Number id);
+  // From this number on, nothing has a receipt.
+  base::Result<Number> receipts_end(ReceiptKind kind);
   base::Result<std::vector<Receipt>> receipts_of(ReceiptKind kind, Number id);
   base::Result<std::vector<CaseRow>> cases_of(Number subject);
   base::Result<std::optional<OutcomeRow>> outcome(Number case_number, int64_t sequence);

@@ -146,6 +146,7 @@ void Ledger::rollback() {
   state_->intakes.clear();
   state_->instruments.clear();
   state_->outlets.clear();
+  state_->last_slots.clear();
 }
 
 bool Ledger::tidy(uint64_t pages) {

@@ -359,6 +359,15 @@ int64_t Ledger::count_receipts(ReceiptKind kind, Number id) {
   return count;
 }
 
+Result<Number> Ledger::receipts_end(ReceiptKind kind) {
+  GIRDLE_READY(select_receipts_end, "SELECT coalesce(max(first), -1024) + 1024 FROM receipt WHERE kind = ?");
+  auto row = state_->select_receipts_end.start().bind(static_cast<int64_t>(kind)).step();
+  if (!row) return row.error();
+  const Number end = *row ? state_->select_receipts_end.number(0) : 0;
+  state_->select_receipts_end.reset();
+  return end;
+}
+
 Result<std::vector<Receipt>> Ledger::receipts_of(ReceiptKind kind, Number id) {
   GIRDLE_READY(select_receipts,
                "SELECT r.document, r.came_at, d.name, i.name FROM receipt r JOIN document d ON d.id = r.document "

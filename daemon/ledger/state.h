@@ -24,16 +24,20 @@ struct Ledger::State {
   // Small closed sets, kept whole. Emptied by a rollback: what was made in it never happened.
   NumberByText intakes, instruments, outlets;
   std::unordered_map<Number, std::string> intake_names, instrument_serials;
+  // By instrument: the last of its slots, as bytes that compare like them. Emptied by a rollback as well.
+  std::unordered_map<Number, std::string> last_slots;
+  std::string scratch;
 
   Statement insert_intake, insert_instrument, insert_outlet, insert_subject, select_subject, insert_house, select_house;
   Statement insert_document, select_known, complete_document;
-  Statement select_same, insert_reading, update_reading_time, update_reading_links, update_near;
+  Statement select_same, select_last_slot, insert_reading, update_reading_time, update_reading_links, update_near;
   Statement select_declaration, insert_declaration, update_declaration_time, insert_scan;
   Statement insert_receipt, next_receipt, insert_aside, upsert_position;
   Statement insert_case, update_case, insert_outcome, insert_delivery, select_waiting, select_delivery, update_delivery,
       select_next_waiting, update_due, update_outlet;
   Statement select_intake, select_outlet, select_key, select_closed, select_position, select_readings, select_reading,
       select_near, select_scans, select_declarations, select_receipt_times, count_receipts, select_receipts,
+      select_receipts_end,
       select_cases, select_outcome, select_due, select_next_due, select_any_waiting, select_document, select_names,
       select_declaration_by_id, select_house_by_id;
 
@@ -41,6 +45,7 @@ struct Ledger::State {
 
   // The statement, prepared; callers use it only when this is ok.
   base::Result<void> ready(Statement& statement, const char* sql);
+  base::Result<bool> is_new_last(Number instrument, const std::string& slot_order);
   base::Result<Number> name_number(Statement& insert, const char* sql, NumberByText& known, std::string_view text);
 };
 

@@ -23,22 +23,36 @@ std::optional<int64_t> whole_number(std::string_view run) {
   return value;
 }
 
-std::array<char, 8> time_slot(base::Instant instant) {
-  std::array<char, 8> bytes;
-  auto value = static_cast<uint64_t>(to_millis(instant));
-  for (size_t i = 8; i-- > 0; value >>= 8) bytes[i] = static_cast<char>(value);
-  return bytes;
-}
-
-void bind_slot(Statement& statement, const model::Reading& reading, const std::array<char, 8>& slot) {
-  if (reading.run.empty()) {
-    statement.bind_blob({slot.data(), slot.size()});
-  } else if (const auto number = whole_number(reading.run)) {
-    statement.bind(*number);
-  } else {
-    statement.bind(std::string_view(reading.run));
+// What tells the readings of one instrument apart: the run or, without one, the time.
+class Slot {
+ public:
+  explicit Slot(const model::Reading& reading) : number_(whole_number(reading.run)), text_(reading.run) {
+    auto value = static_cast<uint64_t>(number_ ? *number_ : to_millis(reading.measured_at));
+    for (size_t i = bytes_.size(); i-- > 0; value >>= 8) bytes_[i] = static_cast<char>(value);
   }
-}
+
+  void bind_to(Statement& statement) const {
+    if (number_) {
+      statement.bind(*number_);
+    } else if (!text_.empty()) {
+      statement.bind(text_);
+    } else {
+      statement.bind_blob({bytes_.data(), bytes_.size()});
+    }
+  }
+
+  // Bytes that compare as SQLite orders slots: whole numbers (never negative), texts, times.
+  void put_order(std::string& out) const {
+    const bool is_text = !number_ && !text_.empty();
+    out = number_ ? '0' : is_text ? '1' : '2';
+    out += is_text ? text_ : std::string_view(bytes_.data(), bytes_.size());
+  }
+
+ private:
+  std::optional<int64_t> number_;
+  std::string_view text_;
+  std::array<char, 8> bytes_;
+};
 
 std::string extra_json(const std::vector<std::pair<std::string, std::string>>& extra) {
   std::string out;
@@ -63,7 +77,36 @@ std::string_view bytes_of(const base::Digest& digest) {
   return {reinterpret_cast<const char*>(digest.data()), digest.size()};
 }
 
+// The same bytes of a stored slot.
+std::string stored_order(const Statement& row) {
+  switch (row.type(0)) {
+    case SQLITE_INTEGER: {
+      std::string out = "0";
+      const auto value = static_cast<uint64_t>(row.number(0));
+      for (int shift = 56; shift >= 0; shift -= 8) out += static_cast<char>(value >> shift);
+      return out;
+    }
+    case SQLITE_TEXT: return "1" + std::string(row.text(0));
+    default: return "2" + std::string(row.blob(0));
+  }
+}
+
 }  // namespace
+
+// Records that come in the order of their runs need no look into the index.
+Result<bool> Ledger::State::is_new_last(Number instrument, const std::string& slot_order) {
+  const auto at = last_slots.find(instrument);
+  if (at != last_slots.end()) return at->second < slot_order;
+  if (auto done = ready(select_last_slot, "SELECT slot FROM reading WHERE instrument = ? ORDER BY slot DESC LIMIT 1");
+      !done) {
+    return done.error();
+  }
+  auto row = select_last_slot.start().bind(instrument).step();
+  if (!row) return row.error();
+  const std::string& last = last_slots[instrument] = *row ? stored_order(select_last_slot) : std::string();
+  select_last_slot.reset();
+  return last < slot_order;
+}
 
 Result<Number> Ledger::State::name_number(Statement& insert, const char* sql, NumberByText& known,
                                           std::string_view text) {
@@ -152,10 +195,13 @@ Result<void> Ledger::find_same(Number instrument, const model::Reading& reading,
   GIRDLE_READY(select_same,
                "SELECT id, content, came_at, coalesce(came_offset, offset) FROM reading WHERE instrument = ? AND slot = ?");
   out.clear();
+  const Slot slot(reading);
+  slot.put_order(state_->scratch);
+  auto is_new = state_->is_new_last(instrument, state_->scratch);
+  if (!is_new) return is_new.error();
+  if (*is_new) return {};
   Statement& select = state_->select_same;
-  const auto slot = time_slot(reading.measured_at);
-  select.start().bind(instrument);
-  bind_slot(select, reading, slot);
+  slot.bind_to(select.start().bind(instrument));
   for (;;) {
     auto row = select.step();
     if (!row) return row.error();
@@ -172,11 +218,11 @@ Result<Number> Ledger::add_reading(const StoredReading& stored, bool near) {
                "shape, table_mm, length_mm, width_mm, depth_mm, temperature_c, humidity_pct, operator, note, time_rule, "
                "extra) VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)");
   const model::Reading& r = stored.reading;
-  const auto slot = time_slot(r.measured_at);
+  const Slot slot(r);
   const std::string extra = extra_json(r.extra);
   Statement& insert = state_->insert_reading;
   insert.start().bind_number_or_null(stored.subject).bind(stored.instrument);
-  bind_slot(insert, r, slot);
+  slot.bind_to(insert);
   insert.bind(stored.content).bind(to_millis(r.measured_at)).bind(static_cast<int64_t>(r.finding));
   insert.bind(int64_t{stored.live}).bind_number_or_null(stored.pair).bind_number_or_null(near ? 1 : 0);
   insert.bind(stored.document).bind(stored.intake);
@@ -196,6 +242,9 @@ Result<Number> Ledger::add_reading(const StoredReading& stored, bool near) {
   insert.bind_text_or_null(r.operator_name).bind_text_or_null(r.note).bind_text_or_null(r.time_rule);
   insert.bind_text_or_null(extra);
   if (auto done = insert.run(); !done) return done.error();
+  slot.put_order(state_->scratch);
+  std::string& last = state_->last_slots[stored.instrument];
+  if (last < state_->scratch) last = state_->scratch;
   return sqlite3_last_insert_rowid(state_->database.handle());
 }
 

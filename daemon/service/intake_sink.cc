@@ -87,6 +87,9 @@ Batch IntakeSink::next_piece(bool last) {
   batch.document = document_;
   set_aside_ += records_.asides.size();
   batch.records = std::move(records_);
+  // Here and not by the writer, which has enough to do.
+  batch.contents.reserve(batch.records.readings.size());
+  for (const model::Reading& reading : batch.records.readings) batch.contents.push_back(content_.of(reading));
   batch.first = first_;
   batch.last = last;
   records_ = {};

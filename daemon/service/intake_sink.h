@@ -11,6 +11,7 @@
 #include "base/log.h"
 #include "intake/sink.h"
 #include "ledger/ledger.h"
+#include "model/content.h"
 #include "reading/reader.h"
 #include "service/writer.h"
 
@@ -71,6 +72,7 @@ class IntakeSink final : public intake::Sink {
   model::Document document_;
   std::optional<reading::DocumentReading> reading_;
   model::Records records_;
+  model::ContentNumbers content_;
   bool first_ = true;
   bool whole_ = false;
   uint64_t set_aside_ = 0;

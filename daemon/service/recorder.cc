@@ -2,7 +2,6 @@
 #include "service/recorder.h"
 
 #include <algorithm>
-#include <cstring>
 
 #include "casework/same.h"
 
@@ -18,12 +17,6 @@ using ledger::StoredReading;
 namespace {
 
 constexpr int64_t kReceiptRun = 1024;  // longest run of receipts in one row (schema)
-
-int64_t first_eight(const base::Digest& digest) {
-  int64_t value;
-  std::memcpy(&value, digest.data(), sizeof value);
-  return value;
-}
 
 bool earlier(Instant a, uint64_t a_offset, Instant b, uint64_t b_offset) {
   return a != b ? a < b : a_offset < b_offset;
@@ -54,6 +47,9 @@ Result<void> Recorder::adopt(std::shared_ptr<const casework::House> house, std::
     if (!outlet) return outlet.error();
     outlets_.push_back(*outlet);
   }
+  auto receipts_end = ledger_.receipts_end(Ledger::ReceiptKind::kReading);
+  if (!receipts_end) return receipts_end.error();
+  receipts_end_ = *receipts_end;
   // An instrument whose cycle was given later: its older readings must be found by time as well.
   for (const auto& [serial, rules_of_it] : house_->instruments) {
     if (rules_of_it.cycle.count() == 0) continue;
@@ -62,20 +58,6 @@ Result<void> Recorder::adopt(std::shared_ptr<const casework::House> house, std::
     if (auto done = ledger_.set_near(*instrument); !done) return done;
   }
   return {};
-}
-
-int64_t Recorder::content_of(const model::Reading& reading) {
-  scratch_.clear();
-  model::append_content(scratch_, reading);
-  hash_.update(scratch_);
-  return first_eight(hash_.finish());
-}
-
-int64_t Recorder::content_of(const model::Declaration& declaration) {
-  scratch_.clear();
-  model::append_content(scratch_, declaration);
-  hash_.update(scratch_);
-  return first_eight(hash_.finish());
 }
 
 Result<Number> Recorder::subject_number(std::string_view key) {
@@ -110,8 +92,10 @@ Result<void> Recorder::add(const Batch& batch) {
   for (const model::Declaration& declaration : batch.records.declarations) {
     if (auto done = add_declaration(declaration, batch); !done) return done;
   }
-  for (const model::Reading& reading : batch.records.readings) {
-    if (auto done = add_reading(reading, batch); !done) return done;
+  for (size_t i = 0; i < batch.records.readings.size(); ++i) {
+    const model::Reading& reading = batch.records.readings[i];
+    const int64_t content = i < batch.contents.size() ? batch.contents[i] : content_.of(reading);
+    if (auto done = add_reading(reading, content, batch); !done) return done;
   }
   for (const model::Aside& aside : batch.records.asides) {
     ++new_counts_.asides;
@@ -125,10 +109,9 @@ Result<void> Recorder::add(const Batch& batch) {
   return batch.position ? ledger_.set_position(*intake, *batch.position) : Result<void>();
 }
 
-Result<void> Recorder::add_reading(const model::Reading& reading, const Batch& batch) {
+Result<void> Recorder::add_reading(const model::Reading& reading, int64_t content, const Batch& batch) {
   auto instrument = ledger_.instrument(reading.instrument);
   if (!instrument) return instrument.error();
-  const int64_t content = content_of(reading);
   if (auto done = ledger_.find_same(*instrument, reading, same_); !done) return done;
   const auto same = std::find_if(same_.begin(), same_.end(), [&](const Same& s) { return s.content == content; });
   if (same != same_.end()) {
@@ -211,7 +194,7 @@ Result<void> Recorder::settle_corrections(Number instrument, const model::Readin
 Result<void> Recorder::add_declaration(const model::Declaration& declaration, const Batch& batch) {
   auto subject = subject_number(model::subject_key(declaration.stock_number, declaration.position));
   if (!subject) return subject.error();
-  const int64_t content = content_of(declaration);
+  const int64_t content = content_.of(declaration);
   const Instant came_at = declaration.declared_at.value_or(batch.document.came_at);
   const uint64_t offset = declaration.place.offset;
   std::optional<Same> same;
@@ -267,7 +250,6 @@ Result<void> Recorder::note_receipt(Ledger::ReceiptKind kind, Number id, const B
   }
   if (auto done = flush_receipts(kind); !done) return done;
   pending = {id, 1, document_, batch.document.came_at, offset};
-  any_receipts_ = true;
   return {};
 }
 
@@ -275,6 +257,7 @@ Result<void> Recorder::flush_receipts(Ledger::ReceiptKind kind) {
   PendingReceipt& pending = pending_[static_cast<size_t>(kind)];
   if (pending.count == 0) return {};
   auto done = ledger_.add_receipts(kind, pending.first, pending.count, pending.document, pending.came_at, pending.offset);
+  if (kind == Ledger::ReceiptKind::kReading) receipts_end_ = std::max(receipts_end_, pending.first + pending.count);
   pending = {};
   return done;
 }
@@ -293,7 +276,6 @@ void Recorder::committed() {
 
 void Recorder::rolled_back() {
   open_documents_ = committed_documents_;
-  any_receipts_ = true;
   forget_transaction();
 }
 

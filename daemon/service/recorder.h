@@ -14,11 +14,11 @@
 #include <vector>
 
 #include "base/clock.h"
-#include "base/digest.h"
 #include "base/result.h"
 #include "casework/house.h"
 #include "casework/weigh.h"
 #include "ledger/ledger.h"
+#include "model/content.h"
 #include "model/outcome.h"
 #include "model/position.h"
 #include "model/record.h"
@@ -29,6 +29,7 @@ namespace girdle::service {
 struct Batch {
   model::Document document;
   model::Records records;
+  std::vector<int64_t> contents;  // model::ContentNumbers of the readings; what is missing the recorder works out
   bool first = true;
   bool last = true;
   bool only_position = false;  // no document: the file's content is known, only its position moves
@@ -100,7 +101,7 @@ class Recorder {
   };
 
   void forget_transaction();
-  base::Result<void> add_reading(const model::Reading& reading, const Batch& batch);
+  base::Result<void> add_reading(const model::Reading& reading, int64_t content, const Batch& batch);
   base::Result<void> add_duplicate(const ledger::Same& same, const Batch& batch, uint64_t offset, bool contested,
                                    Number instrument, const model::Reading& reading);
   base::Result<void> settle_corrections(Number instrument, const model::Reading& reading);
@@ -121,8 +122,6 @@ class Recorder {
                                  const std::vector<ledger::StoredDeclaration>& claims, Number merged_into);
   base::Result<void> tell(const ledger::OutcomeRow& outcome);
   base::Result<Number> subject_number(std::string_view key);
-  int64_t content_of(const model::Reading& reading);
-  int64_t content_of(const model::Declaration& declaration);
 
   ledger::Ledger& ledger_;
   const base::Clock& clock_;
@@ -142,11 +141,11 @@ class Recorder {
   // By intake: documents whose last piece is still to come; as of now, and as of the last commit.
   std::unordered_map<std::string, Number> open_documents_, committed_documents_;
   Counts counts_, new_counts_;
-  bool any_receipts_ = true;
+  Number receipts_end_ = 0;  // readings from this number on have no receipts; too high does no harm
   std::vector<model::Delivery>* fresh_ = nullptr;
   size_t fresh_limit_ = 0;
 
-  base::Sha256 hash_;
+  model::ContentNumbers content_;
   std::string scratch_;
   std::vector<ledger::Same> same_;
 };

@@ -322,10 +322,8 @@ Result<void> Recorder::decide_case(CaseRow row, bool fresh_case, const Part& par
 
   outcome.sequence = updated.sequence;
   outcome.decided_at = clock_.now();
-  if (any_receipts_) {
-    for (const Measurement& m : part.measurements) {
-      outcome.duplicates += ledger_.count_receipts(Ledger::ReceiptKind::kReading, m.id);
-    }
+  for (const Measurement& m : part.measurements) {
+    if (m.id < receipts_end_) outcome.duplicates += ledger_.count_receipts(Ledger::ReceiptKind::kReading, m.id);
   }
   if (auto done = ledger_.add_outcome(outcome); !done) return done;
   ++new_counts_.outcomes;
