@@ -34,10 +34,11 @@ OUTLET = """outlets:
   - name: till
     webhook: {{ url: "http://127.0.0.1:{port}/", secret_file: secret }}
 """
+# Without `run`: the generator's run numbers repeat within an instrument, and its peers tell records apart by time too.
 MAPPING = """record: reading
 fields:
   instrument: { from: instrument }
-  run: { from: run_no }
+  extra.run_no: { from: run_no }
   measured_at: { from: ts }
   stock_number: { from: stone_id }
   finding: { from: result, words: { N: natural, L: laboratory_grown, T: treated, S: simulant, I: indeterminate, V: void } }
@@ -65,12 +66,14 @@ class Bench:
             subprocess.run(["g++", "-std=c++20", "-O2", "-w", "-o", root / name, self.peers / f"{name}.cpp", *libraries], check=True)
         self.data = root / "data"
         self.data.mkdir()
+        subprocess.run(["gcc", "-O2", "-w", "-shared", "-fPIC", "-o", root / "slowsync.so", self.peers / "slowsync.c", "-ldl"],
+                       check=True)
         subprocess.run([root / "gen", "csv", str(options.rows), root / "all.csv"], check=True)
 
-    def files(self, folder, rows_a_file, rows=None):
+    def files(self, folder, rows_a_file, rows=None, source="all.csv"):
         folder.mkdir(parents=True, exist_ok=True)
         limit = rows or self.options.rows
-        with open(self.root / "all.csv") as source:
+        with open(self.root / source) as source:
             next(source)
             for number in range(0, limit, rows_a_file):
                 with open(folder / f"f{number:09}.csv", "w") as file:
@@ -90,13 +93,13 @@ class Bench:
         return home
 
     def once(self, home):
-        """Seconds, and the peak resident set in MB, of one girdled run --once."""
+        """Seconds, the peak resident set in MB, and the bytes written to disk, of one girdled run --once."""
         start = time.monotonic()
         process = subprocess.Popen([self.girdled, "run", "--once", "--config", home / "girdled.yaml"])
         _, status, usage = os.wait4(process.pid, 0)
         if status != 0:
             sys.exit(f"girdled ended with {status}")
-        return time.monotonic() - start, usage.ru_maxrss / 1024
+        return time.monotonic() - start, usage.ru_maxrss / 1024, usage.ru_oublock * 512
 
     def baseline(self, folder, database):
         out = subprocess.run([sys.executable, self.peers / "baseline.py", "--input", folder, "--db", database, "--once"],
@@ -109,7 +112,7 @@ class Bench:
         for pair in range(self.options.pairs):
             home = self.home("backfill")
             self.files(home / "inbox", 10_000)
-            seconds, peak = self.once(home)
+            seconds, peak, _ = self.once(home)
             peaks.append(peak)
             size = sum(path.stat().st_size for path in (home / "state").iterdir())
             peer = self.root / "peer"
@@ -158,8 +161,8 @@ class Bench:
             ratios.append(self.baseline(peer / "in", peer / "db") / self.once(home)[0])
         self.tell("one-record files against baseline.py (must 3, goal 6)", ratios)
 
-    def drive(self, folder, port, count):
-        out = subprocess.run([self.root / "latdrv", folder, str(port), str(count), "3"], check=True, capture_output=True,
+    def drive(self, folder, port, count, gap_ms=3):
+        out = subprocess.run([self.root / "latdrv", folder, str(port), str(count), str(gap_ms)], check=True, capture_output=True,
                              text=True).stdout
         found = re.search(r"lost=(\d+) p50 (\d+) p90 \d+ p99 (\d+)", out)
         if found[1] != "0":
@@ -191,6 +194,72 @@ class Bench:
         self.tell("lone record p50 against minid (must 2, goal 1.3)", middles)
         self.tell("lone record p99 against minid (must 3, goal 1.6)", tails)
 
+    def long(self):
+        """Ten million records, a million a run: does the last one take longer than the first, and what is written."""
+        home = self.home("long")
+        rates, peaks, written = [], [], []
+        for million in range(10):
+            subprocess.run([self.root / "gen", "csv", "1000000", self.root / "part.csv", str(million * 1_000_000)], check=True)
+            shutil.rmtree(home / "inbox")
+            self.files(home / "inbox" / str(million), 10_000, 1_000_000, "part.csv")
+            for path in sorted((home / "inbox" / str(million)).iterdir()):
+                path.rename(home / "inbox" / f"m{million}-{path.name}")
+            (home / "inbox" / str(million)).rmdir()
+            seconds, peak, wrote = self.once(home)
+            rates.append(1e6 / seconds)
+            peaks.append(peak)
+            written.append(wrote / 1e6)
+            print(f"  million {million + 1}: {rates[-1]:,.0f} rows/s, {peak:.0f} MB, {written[-1]:.0f} bytes written a record",
+                  flush=True)
+        print(f"last million against the first (must 0.7, goal 0.85): {rates[-1] / rates[0]:.2f}")
+        print(f"bytes written a record (goal 1200): {statistics.mean(written):.0f}")
+        print(f"peak resident set at 1 M and at 10 M (must 128 MB, goal 48): {peaks[0]:.0f} and {peaks[-1]:.0f} MB")
+        starts = [self.start_seconds(home) for _ in range(self.options.pairs)]
+        print(f"start with 10 M readings (must 500 ms, goal 100): {1000 * statistics.median(starts):.0f} ms")
+
+    def start_seconds(self, home):
+        """From the call to the service's "ready" in its log."""
+        config = (home / "girdled.yaml").read_text().replace("level: warning", "level: info")
+        (home / "ready.yaml").write_text(config)
+        start = time.monotonic()
+        service = subprocess.Popen([self.girdled, "run", "--config", home / "ready.yaml"], stderr=subprocess.PIPE,
+                                   stdout=subprocess.DEVNULL, text=True)
+        for line in service.stderr:
+            if "ready" in line:
+                break
+        seconds = time.monotonic() - start
+        service.send_signal(signal.SIGTERM)
+        service.communicate()
+        return seconds
+
+    def syncs(self):
+        """How many syncs lie between a lone record and its POST: each is made 20 ms slower, and the wait is counted."""
+        home = self.home("syncs", 21_100)
+        service = subprocess.Popen([self.girdled, "run", "--config", home / "girdled.yaml"], stderr=subprocess.DEVNULL,
+                                   env=os.environ | {"LD_PRELOAD": str(self.root / "slowsync.so"), "SLOWSYNC_US": "20000"})
+        time.sleep(1)
+        middle, _ = self.drive(home / "inbox", 21_100, 50, 150)
+        service.send_signal(signal.SIGTERM)
+        service.wait()
+        print(f"syncs before the POST of a lone record (must 2, goal 1): {middle / 20_000:.2f}")
+
+    def idle(self):
+        """Memory and wake-ups of a service that has nothing to do, for 20 seconds."""
+        home = self.home("idle", 21_200)
+        service = subprocess.Popen([self.girdled, "run", "--config", home / "girdled.yaml"], stderr=subprocess.DEVNULL)
+        time.sleep(2)
+
+        def switches():
+            return sum(int(re.search(r"^voluntary_ctxt_switches:\s+(\d+)", path.read_text(), re.M)[1])
+                       for path in pathlib.Path(f"/proc/{service.pid}/task").glob("*/status"))
+        before = switches()
+        time.sleep(20)
+        woken = (switches() - before) / 20
+        resident = int(re.search(r"VmRSS:\s+(\d+)", pathlib.Path(f"/proc/{service.pid}/status").read_text())[1]) / 1024
+        service.send_signal(signal.SIGTERM)
+        service.wait()
+        print(f"idle: {resident:.0f} MB resident (must 32, goal 16), {woken:.2f} wake-ups a second (must 2, goal below 1)")
+
     @staticmethod
     def tell(what, ratios):
         print(f"{what}: {statistics.median(ratios):.2f}  (of {len(ratios)}: {min(ratios):.2f} to {max(ratios):.2f})", flush=True)
@@ -202,7 +271,7 @@ def main():
     parser.add_argument("--peers", required=True)
     parser.add_argument("--rows", type=int, default=1_000_000)
     parser.add_argument("--pairs", type=int, default=5)
-    parser.add_argument("measures", nargs="*", default=["backfill", "again", "small", "lone"])
+    parser.add_argument("measures", nargs="*", default=["backfill", "again", "small", "lone", "syncs", "idle", "long"])
     options = parser.parse_args()
     # Not in memory: a sync has to reach a disk.
     with tempfile.TemporaryDirectory(dir="/var/tmp", prefix="girdle-bench-") as root:
