@@ -109,9 +109,17 @@ class SchemaWriter {
     if (keys.one_of.empty()) return;
     json_.key("oneOf").begin_array();
     for (const std::string_view name : keys.one_of) {
-      json_.begin_object().key("required").begin_array().text(name).end_array().end_object();
+      json_.begin_object();
+      has(name);
+      json_.end_object();
     }
     json_.end_array();
+  }
+
+  // Strict validators want what is required to be named beside it.
+  void has(std::string_view name) {
+    json_.key("required").begin_array().text(name).end_array();
+    json_.key("properties").begin_object().key(name).boolean(true).end_object();
   }
 
   void ref(const KeySet& keys) { json_.member("$ref", "#/$defs/" + def_name(keys)); }
@@ -140,6 +148,17 @@ class SchemaWriter {
     types({"string", "number", "boolean"});
     json_.member("minLength", int64_t{1});
   }
+  // The name of a raw field, which may be `null`.
+  void column() {
+    scalar(true);
+    json_.member("minLength", int64_t{1});
+  }
+  // Of whole numbers, one in quotes too: the parser sees texts. What is out of bounds in quotes
+  // only the parser tells.
+  void whole_number(const Key& key) {
+    types({"integer", "string"});
+    json_.member("minimum", key.least).member("maximum", key.most);
+  }
   void pattern(std::string_view regex) { json_.member("type", "string").member("pattern", regex); }
   template <class Item>
   void list(int64_t least, Item item) {
@@ -153,12 +172,16 @@ class SchemaWriter {
   void type(const Key& key) {
     switch (key.type) {
       case KeyType::kText:
-      case KeyType::kLabel:
       case KeyType::kUnaryTest:
       case KeyType::kPath:
         return scalar();
+      case KeyType::kLabel:  // 200 bytes are at most 200 characters
+        scalar();
+        json_.member("maxLength", int64_t{200}).member("pattern", kOneLine);
+        return;
       case KeyType::kName:
-        types({"string", "integer"});
+        types({"string", "number", "boolean"});
+        json_.member("minimum", int64_t{0});  // a sign does not begin a name
         json_.member("pattern", "^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$");
         return;
       case KeyType::kConstant:
@@ -166,18 +189,19 @@ class SchemaWriter {
       case KeyType::kPaths:
         return list(0, [&] { scalar(); });
       case KeyType::kFlag:
-        json_.member("type", "boolean");
+        json_.key("enum").begin_array().boolean(true).boolean(false);
+        json_.text("true").text("false").end_array();
         return;
       case KeyType::kWhole:
-        json_.member("type", "integer").member("minimum", key.least).member("maximum", key.most);
+        whole_number(key);
+        json_.member("pattern", "^[0-9]+$");
         return;
       case KeyType::kDuration:
         return pattern(kDuration);
       case KeyType::kDurations:
         return list(0, [&] { pattern(kDuration); });
       case KeyType::kSize:
-        types({"integer", "string"});
-        json_.member("minimum", key.least).member("maximum", key.most);
+        whole_number(key);
         json_.member("pattern", "^[0-9]+(KiB|MiB|GiB)?$");
         return;
       case KeyType::kChoice:
@@ -190,6 +214,7 @@ class SchemaWriter {
         return;
       case KeyType::kBytes:
         types({"string", "integer"});
+        json_.member("minimum", int64_t{0});
         json_.member("pattern", "^([0-9A-Fa-f]{2}){1,8}$");
         return;
       case KeyType::kColumns:
@@ -218,19 +243,25 @@ class SchemaWriter {
 
   void columns() {
     json_.key("anyOf").begin_array().begin_object();
-    scalar(true);
+    column();
     json_.end_object().begin_object();
-    list(1, [&] { scalar(true); });
+    list(1, [&] { column(); });
     json_.member("maxItems", int64_t{8}).end_object().end_array();
   }
 
-  // The words of a field with a vocabulary, as constants and as what `words` may lead to.
+  // The words of a field with a vocabulary: what `words` may lead to, and without `words` what a
+  // constant may be.
   void field_words(const Key& key) {
     if (key.choices.empty()) return;
-    json_.key("properties").begin_object().key("words").begin_object();
-    json_.key("additionalProperties").begin_object();
+    json_.member("type", "object").key("properties").begin_object().key("words").begin_object();
+    json_.member("type", "object").key("additionalProperties").begin_object();
     choices(key);
     json_.end_object().end_object().end_object();
+    json_.key("anyOf").begin_array().begin_object();
+    has("words");
+    json_.end_object().begin_object().key("properties").begin_object().key("value").begin_object();
+    choices(key);
+    json_.end_object().end_object().end_object().end_array();
   }
 
   void choices(const Key& key) {
@@ -266,6 +297,9 @@ class SchemaWriter {
     }
   }
 
+  // Without control characters, and without blanks around it.
+  static constexpr std::string_view kOneLine =
+      "^[^\\x00-\\x20\\x7f]([^\\x00-\\x1f\\x7f]*[^\\x00-\\x20\\x7f])?$";
   static constexpr std::string_view kDuration = "^[0-9]+(ms|s|min|h|d)$";
   JsonWriter json_;
 };
