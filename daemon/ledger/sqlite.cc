@@ -69,7 +69,7 @@ base::Result<void> Statement::prepare(const Database& database, std::string_view
 }
 
 Statement& Statement::start() {
-  sqlite3_reset(handle_);
+  reset();
   next_ = 0;
   decimals_used_ = 0;
   return *this;
@@ -109,25 +109,29 @@ Statement& Statement::bind_text_or_null(std::string_view text) { return text.emp
 Statement& Statement::bind_number_or_null(int64_t value) { return value == 0 ? bind_null() : bind(value); }
 
 base::Result<bool> Statement::step() {
+  stepped_ = true;
   const int code = sqlite3_step(handle_);
   if (code == SQLITE_ROW) return true;
   if (code == SQLITE_DONE) {
-    sqlite3_reset(handle_);
+    reset();
     return false;
   }
   base::Error error = database_->error(sqlite3_sql(handle_));
-  sqlite3_reset(handle_);
+  reset();
   return error;
 }
 
 base::Result<void> Statement::run() {
   auto row = step();
   if (!row) return row.error();
-  sqlite3_reset(handle_);
+  reset();
   return {};
 }
 
-void Statement::reset() { sqlite3_reset(handle_); }
+void Statement::reset() {
+  if (stepped_) sqlite3_reset(handle_);
+  stepped_ = false;
+}
 
 std::string_view Statement::text(int column) const {
   const auto* data = reinterpret_cast<const char*>(sqlite3_column_text(handle_, column));

@@ -69,6 +69,7 @@ class Statement {
   const Database* database_ = nullptr;
   sqlite3_stmt* handle_ = nullptr;
   int next_ = 0;
+  bool stepped_ = false;  // since the last reset
   // The texts of bound decimals, which SQLite reads at step(): one statement has at most this many.
   std::string decimals_[12];
   size_t decimals_used_ = 0;

@@ -1,5 +1,6 @@
 #include "service/intake_sink.h"
 
+#include <algorithm>
 #include <boost/asio/post.hpp>
 #include <boost/asio/redirect_error.hpp>
 #include <boost/asio/this_coro.hpp>
@@ -10,7 +11,8 @@ namespace {
 
 namespace asio = boost::asio;
 
-constexpr size_t kPieceRecords = 4096;  // so many records of one document go to the writer at a time
+constexpr size_t kPieceRecords = 1024;     // so many records of one document go to the writer at a time
+constexpr size_t kSliceBytes = 64 * 1024;  // and so many bytes to the reader, which bounds what exceeds that
 
 }  // namespace
 
@@ -69,16 +71,24 @@ void IntakeSink::begin(const model::Document& document, std::string_view resume)
 }
 
 asio::awaitable<void> IntakeSink::feed(std::string_view bytes) {
-  if (reading_) reading_->feed(bytes, records_);
-  if (records_.size() < kPieceRecords) co_return;
-  co_await room_.wait();
-  submit(next_piece(false), nullptr);
+  while (reading_ && !bytes.empty()) {
+    reading_->feed(bytes.substr(0, kSliceBytes), records_);
+    bytes.remove_prefix(std::min(bytes.size(), kSliceBytes));
+    if (records_.size() < kPieceRecords) continue;
+    co_await room_.wait();
+    submit(next_piece(false), nullptr);
+  }
 }
 
 intake::Sink::Read IntakeSink::finish(bool whole) {
   whole_ = whole;
   if (!reading_) return {document_.size, {}};
   reading_->finish(whole, records_);
+  if (!reading_->fault().empty()) {
+    // Not the document's fault: a reader that was mended may be given the same bytes again.
+    whole_ = false;
+    log_.error("reader given up", {{"intake", intake_}, {"document", document_.name}, {"why", reading_->fault()}});
+  }
   return {reading_->consumed(), reading_->resume()};
 }
 

@@ -28,8 +28,8 @@ namespace girdle::service {
 
 class Writer {
  public:
-  static constexpr size_t kMaxQueued = 20'000;  // records
-  static constexpr size_t kMaxGroup = 10'000;   // records in one transaction, unless one batch has more
+  static constexpr size_t kMaxQueued = 4'000;  // records
+  static constexpr size_t kMaxGroup = 5'000;   // records in one transaction, unless one batch has more
   static constexpr size_t kMaxFresh = 2'000;    // deliveries handed on straight after a commit
 
   struct Hooks {
@@ -57,6 +57,9 @@ class Writer {
   void adopt(std::shared_ptr<const casework::House> house, std::string rules, std::vector<std::string> outlets, Done done);
   // Nothing is queued or under way.
   bool idle();
+
+  // Of everything committed. Only when stop() has returned: it is the thread's own until then.
+  const Recorder::Counts& counts() const { return recorder_.counts(); }
 
  private:
   struct BatchWork {

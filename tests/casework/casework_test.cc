@@ -1,6 +1,7 @@
 #include <gtest/gtest.h>
 
 #include "casework/decide.h"
+#include "casework/default_house.h"
 #include "casework/same.h"
 #include "casework/weigh.h"
 
@@ -12,13 +13,6 @@ using base::from_millis;
 using model::Evidence;
 using model::Finding;
 using model::Scope;
-
-House default_house() {
-  auto compiled = compile_table(default_table());
-  House house{.stamp = {}, .table = std::get<policy::Table>(std::move(compiled)), .fact_places = {}, .instruments = {}, .reason_texts = {}};
-  house.fact_places = fact_places(house.table);
-  return house;
-}
 
 model::Reading reading(Finding finding) {
   model::Reading r;

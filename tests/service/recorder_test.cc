@@ -6,6 +6,7 @@
 #include <filesystem>
 #include <random>
 
+#include "casework/default_house.h"
 #include "service/temp_ledger.h"
 #include "service/whole_set.h"
 
@@ -21,9 +22,7 @@ using model::Finding;
 constexpr int64_t kStart = 1'793'000'000'000;
 
 casework::House test_house() {
-  auto compiled = casework::compile_table(casework::default_table());
-  casework::House house{.stamp = {"default", "1", "sha256:test"}, .table = std::get<policy::Table>(std::move(compiled))};
-  house.fact_places = casework::fact_places(house.table);
+  casework::House house = casework::default_house();
   casework::InstrumentRules two_routes;
   two_routes.bench = "counter-1";
   two_routes.cycle = std::chrono::seconds(45);

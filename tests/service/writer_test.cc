@@ -7,23 +7,12 @@
 #include <future>
 #include <set>
 
-#include "casework/decide.h"
+#include "casework/default_house.h"
 #include "ledger/fault_vfs.h"
 #include "service/temp_ledger.h"
 
 namespace girdle::service {
 namespace {
-
-std::shared_ptr<const casework::House> default_house() {
-  auto compiled = casework::compile_table(casework::default_table());
-  casework::House house{.stamp = {"default", "1", "sha256:test"},
-                        .table = std::get<policy::Table>(std::move(compiled)),
-                        .fact_places = {},
-                        .instruments = {},
-                        .reason_texts = {}};
-  house.fact_places = casework::fact_places(house.table);
-  return std::make_shared<const casework::House>(std::move(house));
-}
 
 Batch one_reading(int number) {
   Batch batch;
@@ -55,7 +44,7 @@ TEST(Writer, GroupsWhatWaitsAndTellsEveryoneAfterTheCommit) {
   hooks.on_fresh = [&](std::vector<model::Delivery> deliveries) { fresh += deliveries.size(); };
   {
     Writer writer(temp.open(), clock, base::Log::to_nowhere(), "quay-street", std::move(hooks));
-    writer.adopt(default_house(), "rules", {"till"}, nullptr);
+    writer.adopt(std::make_shared<const casework::House>(casework::default_house()), "rules", {"till"}, nullptr);
     for (int i = 0; i < 200; ++i) {
       writer.submit(one_reading(i), [&](bool committed) { done += committed; });
     }
@@ -87,7 +76,7 @@ TEST(Writer, NothingAcknowledgedIsLostWhicheverOperationOfTheDiskFails) {
       Writer writer(std::move(*ledger), clock, base::Log::to_nowhere(), "quay-street", std::move(hooks));
       vfs.fail_once_after(n);
       std::promise<void> all;
-      writer.adopt(default_house(), "rules", {"till"}, nullptr);
+      writer.adopt(std::make_shared<const casework::House>(casework::default_house()), "rules", {"till"}, nullptr);
       for (int i = 0; i < kRecords; ++i) {
         writer.submit(one_reading(i), [&](bool committed) {
           if (committed && ++acknowledged == kRecords) all.set_value();
@@ -115,7 +104,7 @@ TEST(Writer, AFullDiskHoldsTheWorkUntilThereIsRoom) {
   std::promise<bool> done;
   Writer writer(std::move(*ledger), clock, log, "quay-street", {});
   vfs.disk_full(true);
-  writer.adopt(default_house(), "rules", {}, nullptr);
+  writer.adopt(std::make_shared<const casework::House>(casework::default_house()), "rules", {}, nullptr);
   writer.submit(one_reading(1), [&](bool committed) { done.set_value(committed); });
   writer.start();
   auto future = done.get_future();

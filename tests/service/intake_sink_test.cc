@@ -1,0 +1,86 @@
+// Documents through a reader into the ledger: what is remembered of them.
+#include "service/intake_sink.h"
+
+#include <gmock/gmock.h>
+
+#include <boost/asio/co_spawn.hpp>
+#include <boost/asio/io_context.hpp>
+
+#include "casework/default_house.h"
+#include "reading/mappings.h"
+#include "service/temp_ledger.h"
+
+namespace girdle::service {
+namespace {
+
+namespace asio = boost::asio;
+using testing::HasSubstr;
+using testing::Not;
+
+asio::awaitable<void> take(IntakeSink& sink, const model::Document& document, const std::string& bytes) {
+  sink.begin(document, {});
+  co_await sink.feed(bytes);
+  sink.finish(true);
+  model::FilePosition position;
+  position.name = document.name;
+  position.size = position.offset = bytes.size();
+  co_await sink.commit(position, [](bool) {});
+}
+
+class IntakeSinkTest : public testing::Test {
+ protected:
+  IntakeSinkTest() { writer_.adopt(std::make_shared<const casework::House>(casework::default_house()), "rules", {}, nullptr); }
+
+  // Lines, each the stock number of a declaration, through a reader that behaves as told.
+  model::Document taken(const std::string& behaviour, const std::string& bytes) {
+    model::Mapping mapping = reading::declaration_mapping();
+    mapping.fields[0].from = {"text"};
+    auto reader = reading::Reader::open(reading::Catalogue::scan({GIRDLE_TEST_READERS}, nullptr),
+                                        {.reader = "odd",
+                                         .options = {{"behaviour", behaviour}},
+                                         .mapping = std::move(mapping),
+                                         .timezone = "Europe/Brussels"});
+    EXPECT_TRUE(reader) << reader.error().text;
+    model::Document document;
+    document.name = behaviour + ".txt";
+    document.digest = base::sha256(behaviour + bytes);
+    document.size = bytes.size();
+    lookups_ = *ledger::Ledger::read(temp_.path());
+    sink_ = std::make_unique<IntakeSink>("lines", *reader, writer_, *lookups_, room_, loop_.get_executor(), log_);
+    asio::co_spawn(loop_, take(*sink_, document, bytes), [](std::exception_ptr fault) { EXPECT_FALSE(fault); });
+    loop_.restart();
+    loop_.run();
+    writer_.start();
+    writer_.stop();
+    return document;
+  }
+
+  asio::io_context loop_;
+  TempLedger temp_;
+  base::SystemClock clock_;
+  base::Log log_ = base::Log::to_memory();
+  Writer writer_{temp_.open(), clock_, base::Log::to_nowhere(), "quay-street", {}};
+  Room room_{loop_.get_executor(), writer_};
+  std::unique_ptr<ledger::Ledger> lookups_;
+  std::unique_ptr<IntakeSink> sink_;
+};
+
+TEST_F(IntakeSinkTest, RemembersADocumentThatWasReadToItsEnd) {
+  const model::Document document = taken("", "R1\nR2\n");
+  EXPECT_TRUE(sink_->is_known(document.digest));
+  EXPECT_EQ(lookups_->counts()->declarations, 2);
+  EXPECT_EQ(lookups_->counts()->asides, 0);
+  EXPECT_THAT(log_.text(), Not(HasSubstr("reader given up")));
+}
+
+// Whoever mends the reader can give it the same bytes again.
+TEST_F(IntakeSinkTest, DoesNotCountADocumentAsKnownWhoseReaderWasGivenUp) {
+  const model::Document document = taken("null_values", "R1\nR2\n");
+  EXPECT_FALSE(sink_->is_known(document.digest));
+  EXPECT_EQ(lookups_->counts()->declarations, 0);
+  EXPECT_EQ(lookups_->counts()->asides, 1);
+  EXPECT_THAT(log_.text(), HasSubstr("reader given up"));
+}
+
+}  // namespace
+}  // namespace girdle::service
