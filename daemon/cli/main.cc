@@ -82,8 +82,8 @@ int main(int argc, const char* const* argv) {
   preview_verb->add_option("samples", a.samples, "Files as the instrument writes them; - is standard input")->required()->type_name("SAMPLE");
   preview_verb->callback([&] { code = preview(screen, a.config, a.intake, {a.samples.begin(), a.samples.end()}); });
 
-  auto* case_verb = app.add_subcommand("case", "Tell the case of a stock number and why: readings, duplicates, the rule, "
-                                               "outcomes, deliveries");
+  auto* case_verb = app.add_subcommand("case", "Tell the case of a stock number and why: readings, declarations, duplicates, "
+                                               "the rule, outcomes, deliveries");
   add_config(case_verb, a);
   case_verb->add_option("stock", a.stock_number, "The stock number; STOCK#2 for a stone of a piece")->required()->type_name("STOCK");
   case_verb->add_flag("--json", a.json, "One JSON object a case");

@@ -1,187 +1,239 @@
 // girdled case: what is known of a stock number, and why the answer is what it is.
 #include <algorithm>
 #include <ostream>
+#include <span>
 
 #include "base/json.h"
 #include "base/time.h"
-#include "casework/decide.h"
-#include "casework/same.h"
-#include "casework/weigh.h"
 #include "cli/open_ledger.h"
+#include "cli/story.h"
 #include "cli/table_view.h"
 
 namespace girdle::cli {
 namespace {
 
-using base::Instant;
 using base::JsonWriter;
-using ledger::CaseRow;
-using ledger::Ledger;
-using ledger::StoredReading;
+using ledger::CaseState;
 
-// One case with everything that is told of it.
-struct Story {
-  CaseRow row;
-  model::Outcome outcome;
-  std::vector<model::Outcome> outcomes;
-  std::vector<StoredReading> readings;          // live, superseded, second routes
-  std::vector<std::string> worth;               // of each, in words
-  std::vector<std::vector<ledger::Receipt>> receipts;  // of each
-  std::vector<std::pair<ledger::DeliveryRow, std::string>> deliveries;  // with the outlet
-};
-
-std::vector<std::string> worth_of(const std::vector<StoredReading>& readings, const std::optional<model::Declaration>& declared,
-                                  const casework::House* house) {
-  std::vector<std::string> words(readings.size());
-  std::vector<casework::Measurement> measurements;
-  std::vector<size_t> owner;
-  for (size_t i = 0; i < readings.size(); ++i) {
-    const StoredReading& r = readings[i];
-    if (!r.live) {
-      words[i] = "corrected by a newer record of the same run";
-    } else if (r.pair != 0) {
-      words[i] = "the same measurement by another route";
-    } else if (house) {
-      measurements.push_back({r.id, &r.reading, &house->rules_of(r.reading.instrument)});
-      owner.push_back(i);
-    }
-  }
-  if (!house) return words;
-  std::vector<casework::Weight> weights;
-  (void)casework::weigh(measurements, declared ? &*declared : nullptr, *house, &weights);
-  for (size_t i = 0; i < weights.size(); ++i) words[owner[i]] = text(weights[i]);
-  return words;
-}
-
-base::Result<Story> tell(OpenLedger& open, const CaseRow& row) {
-  Ledger& ledger = *open.ledger;
-  Story story;
-  story.row = row;
-  for (int64_t sequence = 1; sequence <= row.sequence; ++sequence) {
-    auto outcome = ledger.full_outcome(row.number, sequence, open.settings.site);
-    if (!outcome) return outcome.error();
-    model::Decision& decision = outcome->decision;
-    if (open.house) decision.reason_text = casework::reason_text(decision.reason, decision.evidence, *open.house);
-    story.outcomes.push_back(std::move(outcome).value());
-  }
-  if (story.outcomes.empty()) return base::input_error("the case " + ledger.case_id(row.number) + " has no outcome yet");
-  story.outcome = story.outcomes.back();
-  auto readings = ledger.readings_of(ledger::subject_of(row.number), row.first_at, row.last_at);
-  if (!readings) return readings.error();
-  story.readings = std::move(readings).value();
-  story.worth = worth_of(story.readings, story.outcome.declared, open.house.get());
-  for (const StoredReading& reading : story.readings) {
-    auto receipts = ledger.receipts_of(Ledger::ReceiptKind::kReading, reading.id);
-    if (!receipts) return receipts.error();
-    story.receipts.push_back(std::move(receipts).value());
-  }
-  ledger::Filter filter;
-  filter.stock_number = model::subject_key(story.outcome.stock_number, story.outcome.position);
-  filter.limit = 1000;
-  auto listed = ledger.each_delivery(filter, [&](const ledger::DeliveryRow& delivery, const std::string& outlet, const std::string&) {
-    if (delivery.case_number == row.number) story.deliveries.emplace_back(delivery, outlet);
-  });
-  if (!listed) return listed.error();
-  std::sort(story.deliveries.begin(), story.deliveries.end(),
-            [](const auto& a, const auto& b) { return a.first.sequence < b.first.sequence; });
-  return story;
-}
+constexpr size_t kDuplicatesShown = 5;  // of a record, to a person: a list that is sent every day would fill the screen
 
 std::string rule_text(const Story& story, const casework::House* house) {
-  const int rule = story.outcome.decision.rule;
+  const model::Outcome& outcome = story.outcomes.back();
+  const int rule = outcome.decision.rule;
   if (rule == 0) return "no rule of the policy";
-  std::string text = "rule " + std::to_string(rule) + " of policy " + story.outcome.policy.name + " version " +
-                     story.outcome.policy.version;
+  std::string text = "rule " + std::to_string(rule) + " of policy " + outcome.policy.name + " version " +
+                     outcome.policy.version;
   if (house && !house->table.note(rule).empty()) text += ": " + std::string(house->table.note(rule));
   return text;
 }
 
-void print(Screen& screen, OpenLedger& open, const Story& story) {
-  const model::Outcome& outcome = story.outcome;
+// Where a record stands: "exports a.csv:3".
+std::string place_text(const std::string& intake, const std::string& document, const model::Place& place) {
+  return intake + " " + document + (place.line > 0 ? ":" + std::to_string(place.line) : "");
+}
+
+// All that is claimed: the identity, and the rest under the names that a mapping has for it.
+std::string claim_text(const model::Declaration& d) {
+  std::string claim;
+  const auto add = [&](std::string_view name, std::string_view value) {
+    if (value.empty()) return;
+    if (!claim.empty()) claim += ", ";
+    claim.append(name).append(" ").append(value);
+  };
+  const auto add_number = [&](std::string_view name, const std::optional<base::Decimal>& number) {
+    if (number) add(name, number->text());
+  };
+  if (d.identity) claim = model::text(*d.identity);
+  add_number("carat", d.carat);
+  add("color", d.color);
+  add("shape", d.shape);
+  if (d.subject_kind) add("subject_kind", model::text(*d.subject_kind));
+  add_number("table_mm", d.table_mm);
+  add_number("length_mm", d.length_mm);
+  add_number("width_mm", d.width_mm);
+  add_number("depth_mm", d.depth_mm);
+  add("mount", d.mount);
+  add_number("stones", d.stones);
+  add_number("value", d.value);
+  add("channel", d.channel);
+  for (const auto& [name, value] : d.extra) add("extra." + name, value);
+  return claim.empty() ? "nothing but the stock number" : claim;
+}
+
+void print_head(Screen& screen, OpenLedger& open, const Story& story) {
+  screen.out << bold(screen, story.key);
+  if (!story.row) {
+    screen.out << (story.readings.empty() ? " is declared, and was not measured yet" : " has no reading that counts") << "\n\n";
+    return;
+  }
+  const model::Outcome& outcome = story.outcomes.back();
   const model::Evidence& e = outcome.decision.evidence;
-  const std::string& zone = open.settings.timezone;
-  screen.out << bold(screen, model::subject_key(outcome.stock_number, outcome.position)) << "  "
-             << bold(screen, model::text(outcome.decision.disposition)) << "  (" << outcome.decision.reason << ")\n";
+  screen.out << "  " << bold(screen, model::text(outcome.decision.disposition)) << "  (" << outcome.decision.reason << ")\n";
   screen.out << outcome.decision.reason_text << "\n\n";
   screen.out << "Case      " << outcome.case_id;
-  if (story.row.state == ledger::CaseState::kMerged) screen.out << ", merged into " << open.ledger->case_id(story.row.merged_into);
-  if (story.row.state == ledger::CaseState::kEmpty) screen.out << ", without readings: they belong elsewhere now";
+  if (story.row->state == CaseState::kMerged) screen.out << ", merged into " << open.ledger->case_id(story.row->merged_into);
+  if (story.row->state == CaseState::kEmpty) screen.out << ", without readings: they belong elsewhere now";
   screen.out << "\nBecause   " << rule_text(story, open.house.get()) << "\n";
   screen.out << "Evidence  finding " << model::text(e.finding) << "; " << e.valid << " of " << e.required << " valid runs, "
              << e.voids << " void, " << e.discounted << " discounted; scope " << model::text(e.scope) << "; declared "
              << (e.declared ? model::text(*e.declared) : "nothing") << "\n\n";
-  TableView readings({"MEASURED", "INSTRUMENT", "RUN", "FINDING", "FROM", "WORTH"});
-  for (size_t i = 0; i < story.readings.size(); ++i) {
-    const model::Reading& r = story.readings[i].reading;
-    readings.add({local_time(r.measured_at, zone), r.instrument, r.run, std::string(model::text(r.finding)),
-                  open.ledger->intake_name(story.readings[i].intake) + " " + open.ledger->document_name(story.readings[i].document) +
-                      (r.place.line > 0 ? ":" + std::to_string(r.place.line) : ""),
-                  story.worth[i]});
-    for (const ledger::Receipt& receipt : story.receipts[i]) {
-      readings.add({"", "", "", "", receipt.intake + " " + receipt.name, "duplicate of the reading above: no further evidence"});
-    }
-  }
-  if (!readings.empty()) {
-    readings.print(screen);
-    screen.out << '\n';
-  }
-  TableView outcomes({"NO", "DECIDED", "DISPOSITION", "FINDING", "REASON"});
-  for (const model::Outcome& o : story.outcomes) {
-    outcomes.add({std::to_string(o.sequence), local_time(o.decided_at, zone), std::string(model::text(o.decision.disposition)),
-                  std::string(model::text(o.decision.evidence.finding)), o.decision.reason});
-  }
-  outcomes.print(screen);
-  if (!story.deliveries.empty()) {
-    screen.out << '\n';
-    TableView deliveries({"NO", "OUTLET", "STATE", "TRIES", "WHEN", "LAST ANSWER"});
-    for (const auto& [d, outlet] : story.deliveries) {
-      deliveries.add({std::to_string(d.sequence), outlet, std::string(model::text(d.state)), std::to_string(d.attempts),
-                      local_time(d.changed_at, zone), d.status == 0 ? d.note : std::to_string(d.status) + " " + d.note});
-    }
-    deliveries.print(screen);
-  }
-  screen.out << '\n' << dim(screen, model::kNotice) << '\n';
 }
 
-void print_json(Screen& screen, OpenLedger& open, const Story& story) {
-  std::string out;
-  JsonWriter json(out);
-  json.begin_object();
-  std::string inner;
-  model::write_json(inner, story.outcome);
-  json.key("outcome").raw(inner);
-  json.member("state", story.row.state == ledger::CaseState::kOpen     ? "open"
-                       : story.row.state == ledger::CaseState::kMerged ? "merged"
-                                                                       : "empty");
-  json.key("readings").begin_array();
-  for (size_t i = 0; i < story.readings.size(); ++i) {
-    json.begin_object();
-    inner.clear();
-    model::write_json(inner, story.readings[i].reading);
-    json.key("reading").raw(inner);
-    json.member("worth", std::string_view(story.worth[i]));
-    json.member("intake", std::string_view(open.ledger->intake_name(story.readings[i].intake)));
-    json.member("document", std::string_view(open.ledger->document_name(story.readings[i].document)));
-    json.key("duplicates").begin_array();
-    for (const ledger::Receipt& receipt : story.receipts[i]) {
-      json.begin_object().member("intake", std::string_view(receipt.intake)).member("document", std::string_view(receipt.name));
-      json.member("came_at", std::string_view(base::format_rfc3339(receipt.came_at))).end_object();
+// The newest of a record's duplicates; receipts are in the order of time.
+std::span<const ledger::Receipt> shown(const std::vector<ledger::Receipt>& duplicates) {
+  return std::span(duplicates).last(std::min(duplicates.size(), kDuplicatesShown));
+}
+
+std::string older_text(const std::vector<ledger::Receipt>& duplicates) {
+  return std::to_string(duplicates.size() - kDuplicatesShown) + " older duplicates; --json has them all";
+}
+
+TableView readings_table(OpenLedger& open, const Story& story) {
+  TableView table({"MEASURED", "INSTRUMENT", "RUN", "FINDING", "FROM", "WORTH"});
+  for (const ToldReading& told : story.readings) {
+    const model::Reading& r = told.stored.reading;
+    table.add({local_time(r.measured_at, open.settings.timezone), r.instrument, r.run, std::string(model::text(r.finding)),
+               place_text(open.ledger->intake_name(told.stored.intake), open.ledger->document_name(told.stored.document),
+                          r.place),
+               told.worth});
+    if (told.duplicates.size() > kDuplicatesShown) table.add({"", "", "", "", "", older_text(told.duplicates)});
+    for (const ledger::Receipt& receipt : shown(told.duplicates)) {
+      table.add({"", "", "", "", receipt.intake + " " + receipt.name, "duplicate of the reading above: no further evidence"});
     }
-    json.end_array().end_object();
   }
-  json.end_array().key("outcomes").begin_array();
+  return table;
+}
+
+// What is claimed comes last: it can be long.
+TableView declarations_table(OpenLedger& open, const Story& story) {
+  TableView table({"DECLARED", "FROM", "WORTH", "CLAIM"});
+  const std::string& zone = open.settings.timezone;
+  for (const ToldDeclaration& told : story.declarations) {
+    const model::Declaration& d = told.stored.declaration;
+    table.add({local_time(told.declared_at(), zone), place_text(told.arrival.intake, told.arrival.name, d.place),
+               told.in_force ? "in force" : "not in force", claim_text(d)});
+    if (told.duplicates.size() > kDuplicatesShown) table.add({"", "", "", older_text(told.duplicates)});
+    for (const ledger::Receipt& receipt : shown(told.duplicates)) {
+      table.add({local_time(receipt.came_at, zone), receipt.intake + " " + receipt.name, "duplicate",
+                 "the same as above"});
+    }
+  }
+  return table;
+}
+
+TableView outcomes_table(OpenLedger& open, const Story& story) {
+  TableView table({"NO", "DECIDED", "DISPOSITION", "FINDING", "REASON"});
   for (const model::Outcome& o : story.outcomes) {
-    inner.clear();
-    model::write_json(inner, o);
-    json.raw(inner);
+    table.add({std::to_string(o.sequence), local_time(o.decided_at, open.settings.timezone),
+               std::string(model::text(o.decision.disposition)), std::string(model::text(o.decision.evidence.finding)),
+               o.decision.reason});
   }
-  json.end_array().key("deliveries").begin_array();
+  return table;
+}
+
+TableView deliveries_table(OpenLedger& open, const Story& story) {
+  TableView table({"NO", "OUTLET", "STATE", "TRIES", "WHEN", "LAST ANSWER"});
+  for (const auto& [d, outlet] : story.deliveries) {
+    table.add({std::to_string(d.sequence), outlet, std::string(model::text(d.state)), std::to_string(d.attempts),
+               local_time(d.changed_at, open.settings.timezone), d.status == 0 ? d.note : std::to_string(d.status) + " " + d.note});
+  }
+  return table;
+}
+
+void print(Screen& screen, OpenLedger& open, const Story& story) {
+  print_head(screen, open, story);
+  for (const TableView& table : {readings_table(open, story), declarations_table(open, story), outcomes_table(open, story),
+                                 deliveries_table(open, story)}) {
+    if (table.empty()) continue;
+    table.print(screen);
+    screen.out << '\n';
+  }
+  screen.out << dim(screen, model::kNotice) << '\n';
+}
+
+// Any value of model/ as the value of the member that was begun.
+template <class Value>
+void write_value(JsonWriter& json, const Value& value) {
+  std::string text;
+  model::write_json(text, value);
+  json.raw(text);
+}
+
+void write_duplicates(JsonWriter& json, const std::vector<ledger::Receipt>& duplicates) {
+  json.key("duplicates").begin_array();
+  for (const ledger::Receipt& receipt : duplicates) {
+    json.begin_object().member("intake", std::string_view(receipt.intake)).member("document", std::string_view(receipt.name));
+    json.member("came_at", std::string_view(base::format_rfc3339(receipt.came_at))).end_object();
+  }
+  json.end_array();
+}
+
+void write_readings(JsonWriter& json, OpenLedger& open, const Story& story) {
+  json.key("readings").begin_array();
+  for (const ToldReading& told : story.readings) {
+    json.begin_object().key("reading");
+    write_value(json, told.stored.reading);
+    json.member("worth", std::string_view(told.worth));
+    json.member("intake", std::string_view(open.ledger->intake_name(told.stored.intake)));
+    json.member("document", std::string_view(open.ledger->document_name(told.stored.document)));
+    write_duplicates(json, told.duplicates);
+    json.end_object();
+  }
+  json.end_array();
+}
+
+void write_declarations(JsonWriter& json, const Story& story) {
+  json.key("declarations").begin_array();
+  for (const ToldDeclaration& told : story.declarations) {
+    json.begin_object().key("declaration");
+    write_value(json, told.stored.declaration);
+    json.member("in_force", told.in_force);
+    json.member("intake", std::string_view(told.arrival.intake)).member("document", std::string_view(told.arrival.name));
+    json.member("came_at", std::string_view(base::format_rfc3339(told.arrival.came_at)));
+    write_duplicates(json, told.duplicates);
+    json.end_object();
+  }
+  json.end_array();
+}
+
+void write_deliveries(JsonWriter& json, const Story& story) {
+  json.key("deliveries").begin_array();
   for (const auto& [d, outlet] : story.deliveries) {
     json.begin_object().member("outlet", std::string_view(outlet)).member("sequence", d.sequence);
     json.member("state", model::text(d.state)).member("attempts", d.attempts).member("status", int64_t{d.status});
     json.member("note", std::string_view(d.note)).end_object();
   }
-  json.end_array().end_object();
+  json.end_array();
+}
+
+std::string_view state_text(CaseState state) {
+  switch (state) {
+    case CaseState::kOpen: return "open";
+    case CaseState::kMerged: return "merged";
+    case CaseState::kEmpty: return "empty";
+  }
+  return {};
+}
+
+// Without a case its outcome and its state are null.
+void print_json(Screen& screen, OpenLedger& open, const Story& story) {
+  std::string out;
+  JsonWriter json(out);
+  json.begin_object().key("outcome");
+  if (story.row) {
+    write_value(json, story.outcomes.back());
+  } else {
+    json.null();
+  }
+  json.member_or_null("state", story.row ? state_text(story.row->state) : "");
+  json.member("stock_number", std::string_view(story.key));
+  write_readings(json, open, story);
+  write_declarations(json, story);
+  json.key("outcomes").begin_array();
+  for (const model::Outcome& outcome : story.outcomes) write_value(json, outcome);
+  json.end_array();
+  write_deliveries(json, story);
+  json.end_object();
   screen.out << out << '\n';
 }
 
@@ -190,26 +242,17 @@ void print_json(Screen& screen, OpenLedger& open, const Story& story) {
 int show_case(Screen& screen, const std::filesystem::path& config, const std::string& stock_number, bool json) {
   auto open = open_ledger(config);
   if (!open) return fail(screen, open.error());
-  const auto subject = open->ledger->find_subject(stock_number);
-  std::vector<CaseRow> rows;
-  if (subject) {
-    auto found = open->ledger->cases_of(*subject);
-    if (!found) return fail(screen, found.error());
-    rows = std::move(found).value();
+  const auto stories = tell(*open, stock_number);
+  if (!stories) return fail(screen, stories.error());
+  if (stories->empty()) {
+    return fail(screen, base::input_error(stock_number + " is not known here; `girdled cases` lists what is"));
   }
-  if (rows.empty()) {
-    const std::string why = subject ? " is declared, and was not measured yet" : " is not known here";
-    return fail(screen, base::input_error(stock_number + why + "; `girdled cases` lists what is"));
-  }
-  std::sort(rows.begin(), rows.end(), [](const CaseRow& a, const CaseRow& b) { return a.last_at > b.last_at; });
-  for (size_t i = 0; i < rows.size(); ++i) {
-    auto story = tell(*open, rows[i]);
-    if (!story) return fail(screen, story.error());
+  for (const Story& story : *stories) {
     if (json) {
-      print_json(screen, *open, *story);
+      print_json(screen, *open, story);
     } else {
-      if (i > 0) screen.out << '\n';
-      print(screen, *open, *story);
+      if (&story != &stories->front()) screen.out << '\n';
+      print(screen, *open, story);
     }
   }
   return 0;

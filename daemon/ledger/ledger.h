@@ -46,6 +46,7 @@ struct StoredReading {
 
 struct StoredDeclaration {
   Number id = 0;
+  Number document = 0;       // the first that it came in; set when read
   base::Instant came_at{};   // declared_at, or the earliest time of its lists, and its offset in that one
   uint64_t came_offset = 0;  // as in StoredReading
   int64_t content = 0;
@@ -219,6 +220,10 @@ class Ledger {
   base::Result<std::optional<DeliveryRow>> delivery(Number id);
   bool has_waiting(Number outlet);
   std::string document_name(Number document);
+  // Where and when the document came, as a receipt of one of its records would tell it.
+  base::Result<Receipt> arrival(Number document);
+  // Deliveries on their way, to all outlets.
+  base::Result<int64_t> count_waiting();
   std::string intake_name(Number intake);
   std::string instrument_serial(Number instrument);
 

@@ -78,7 +78,7 @@ StoredReading row_reading(const Statement& row) {
 constexpr const char* kDeclarationColumns =
     "d.id, d.content, d.came_at, coalesce(d.came_offset, d.offset), d.offset, d.length, d.line, d.declared_at, "
     "d.identity, d.kind, d.color, d.shape, d.mount, d.channel, d.carat, d.table_mm, d.length_mm, d.width_mm, "
-    "d.depth_mm, d.stones, d.value, d.extra, s.key FROM declaration d JOIN subject s ON s.id = d.subject WHERE ";
+    "d.depth_mm, d.stones, d.value, d.extra, s.key, d.document FROM declaration d JOIN subject s ON s.id = d.subject WHERE ";
 
 void split_key(std::string_view key, std::string& stock, std::string& position) {
   const size_t mark = key.rfind('#');
@@ -111,6 +111,7 @@ StoredDeclaration row_declaration(const Statement& row) {
   d.value = row.decimal(20);
   d.extra = parse_extra(row.text(21));
   split_key(row.text(22), d.stock_number, d.position);
+  s.document = row.number(23);
   return s;
 }
 
@@ -503,6 +504,22 @@ std::string Ledger::document_name(Number document) {
   std::string name(state_->select_document.text(0));
   state_->select_document.reset();
   return name;
+}
+
+Result<Receipt> Ledger::arrival(Number document) {
+  GIRDLE_READY(select_arrival,
+               "SELECT i.name, d.name, d.came_at FROM document d JOIN intake i ON i.id = d.intake WHERE d.id = ?");
+  Statement& select = state_->select_arrival;
+  auto row = select.start().bind(document).step();
+  if (!row) return row.error();
+  if (!*row) return base::input_error("ledger: it has no document " + std::to_string(document));
+  Receipt arrival{document, std::string(select.text(0)), std::string(select.text(1)), from_millis(select.number(2))};
+  select.reset();
+  return arrival;
+}
+
+Result<int64_t> Ledger::count_waiting() {
+  return state_->database.number("SELECT count(*) FROM delivery WHERE state = 0");
 }
 
 namespace {

@@ -76,24 +76,34 @@ Statement& Statement::start() {
 }
 
 Statement& Statement::bind(int64_t value) {
-  sqlite3_bind_int64(handle_, ++next_, value);
+  sqlite3_bind_int64(handle_, next_value(), value);
   return *this;
 }
 
 Statement& Statement::bind(std::string_view text) {
   // A null pointer would bind NULL; an empty text is a text.
-  sqlite3_bind_text64(handle_, ++next_, text.data() ? text.data() : "", text.size(), SQLITE_STATIC, SQLITE_UTF8);
+  sqlite3_bind_text64(handle_, next_value(), text.data() ? text.data() : "", text.size(), SQLITE_STATIC, SQLITE_UTF8);
   return *this;
 }
 
 Statement& Statement::bind_blob(std::string_view bytes) {
-  sqlite3_bind_blob64(handle_, ++next_, bytes.data() ? bytes.data() : "", bytes.size(), SQLITE_STATIC);
+  sqlite3_bind_blob64(handle_, next_value(), bytes.data() ? bytes.data() : "", bytes.size(), SQLITE_STATIC);
   return *this;
 }
 
+// Most columns of most rows are null, and were null in the row before.
 Statement& Statement::bind_null() {
-  sqlite3_bind_null(handle_, ++next_);
+  const size_t place = static_cast<size_t>(next_++);
+  assert(place < kMostParameters);
+  if (has_value_[place]) sqlite3_bind_null(handle_, next_);
+  has_value_[place] = false;
   return *this;
+}
+
+int Statement::next_value() {
+  assert(static_cast<size_t>(next_) < kMostParameters);
+  has_value_[static_cast<size_t>(next_)] = true;
+  return ++next_;
 }
 
 Statement& Statement::bind(const std::optional<base::Decimal>& value) {

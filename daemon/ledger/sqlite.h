@@ -3,6 +3,7 @@
 
 #include <sqlite3.h>
 
+#include <bitset>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -43,7 +44,7 @@ class Statement {
   base::Result<void> prepare(const Database& database, std::string_view sql);
   bool prepared() const { return handle_ != nullptr; }
 
-  // Begins anew: unbound, before its first row.
+  // Begins anew, before its first row. Every parameter has to be bound again, at most 64 of them.
   Statement& start();
   Statement& bind(int64_t value);
   Statement& bind(std::string_view text);
@@ -66,9 +67,15 @@ class Statement {
   std::optional<base::Decimal> decimal(int column) const;
 
  private:
+  // The place of the next parameter, which gets a value.
+  int next_value();
+
+  static constexpr size_t kMostParameters = 64;
+
   const Database* database_ = nullptr;
   sqlite3_stmt* handle_ = nullptr;
-  int next_ = 0;
+  int next_ = 0;  // parameters bound since start()
+  std::bitset<kMostParameters> has_value_;  // and not null, by place; stays over a reset, as SQLite's bindings do
   bool stepped_ = false;  // since the last reset
   // The texts of bound decimals, which SQLite reads at step(): one statement has at most this many.
   std::string decimals_[12];

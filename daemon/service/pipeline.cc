@@ -137,4 +137,14 @@ bool DeliverySide::any_failed() const {
   return false;
 }
 
+DeliverySide::Counts DeliverySide::counts() const {
+  Counts counts;
+  for (const Outlet& outlet : outlets_) {
+    if (!outlet.dispatcher) continue;
+    counts.sent += outlet.dispatcher->counts().sent;
+    counts.parked += outlet.dispatcher->counts().parked;
+  }
+  return counts;
+}
+
 }  // namespace girdle::service

@@ -73,6 +73,10 @@ class DeliverySide {
   bool idle() const;
   // Some attempt failed, or an outlet is closed.
   bool any_failed() const;
+  struct Counts {
+    int64_t sent = 0, parked = 0;  // since these outlets were made
+  };
+  Counts counts() const;
 
  private:
   explicit DeliverySide(const Parts& parts);

@@ -204,7 +204,7 @@ Result<void> Recorder::add_declaration(const model::Declaration& declaration, co
     same = *found;
   }
   if (same) {
-    ++new_counts_.duplicates;
+    ++new_counts_.duplicate_declarations;
     if (auto done = note_receipt(Ledger::ReceiptKind::kDeclaration, same->id, batch, offset); !done) return done;
     if (earlier(came_at, offset, same->came_at, same->offset)) {
       if (auto done = ledger_.set_declaration_time(same->id, came_at, offset); !done) return done;
@@ -267,6 +267,7 @@ void Recorder::committed() {
   counts_.duplicates += new_counts_.duplicates;
   counts_.corrections += new_counts_.corrections;
   counts_.declarations += new_counts_.declarations;
+  counts_.duplicate_declarations += new_counts_.duplicate_declarations;
   counts_.scans += new_counts_.scans;
   counts_.asides += new_counts_.asides;
   counts_.outcomes += new_counts_.outcomes;

@@ -60,7 +60,8 @@ class Recorder {
   base::Result<std::optional<model::Delivery>> delivery(ledger::Number id);
 
   struct Counts {
-    uint64_t readings = 0, duplicates = 0, corrections = 0, declarations = 0, scans = 0, asides = 0, outcomes = 0;
+    uint64_t readings = 0, duplicates = 0, corrections = 0;  // duplicates of readings; corrections are readings too
+    uint64_t declarations = 0, duplicate_declarations = 0, scans = 0, asides = 0, outcomes = 0;
   };
   // Of everything committed so far.
   const Counts& counts() const { return counts_; }

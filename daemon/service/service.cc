@@ -41,6 +41,7 @@ class Service {
   asio::awaitable<void> reload();
   asio::awaitable<void> stop_delivery();
   void close();
+  void tell_what_came() const;
   template <class Ask>
   auto on_delivery_thread(Ask ask);
 
@@ -49,6 +50,7 @@ class Service {
   base::Clock& clock_;
   base::Log log_;
   int exit_code_ = 0;
+  DeliverySide::Counts delivered_;  // known when the outlets have stopped
 
   asio::io_context intake_context_{1}, delivery_context_{1};
   asio::executor_work_guard<asio::io_context::executor_type> delivery_work_{delivery_context_.get_executor()};
@@ -228,7 +230,11 @@ asio::awaitable<void> Service::supervise() {
     co_await wait_for_signals();
   }
   if (intakes_) co_await intakes_->stop(kStopPatience);
-  if (outlets_) co_await stop_delivery();
+  if (outlets_) {
+    co_await stop_delivery();
+    const DeliverySide::Counts counts = co_await on_delivery_thread([this] { return outlets_->counts(); });
+    delivered_ = counts;
+  }
   signals_.cancel();
 }
 
@@ -245,6 +251,23 @@ void Service::close() {
   intake_context_.restart();
   intake_context_.poll();
   intakes_.reset();
+}
+
+// The last line of `run --once`, when nobody writes any more.
+void Service::tell_what_came() const {
+  const Recorder::Counts& came = writer_->counts();
+  const auto waiting = lookups_->count_waiting();
+  log_.info("came in", {{"readings", came.readings},
+                        {"duplicates", came.duplicates},
+                        {"corrections", came.corrections},
+                        {"declarations", came.declarations},
+                        {"duplicate_declarations", came.duplicate_declarations},
+                        {"scans", came.scans},
+                        {"set_aside", came.asides},
+                        {"outcomes", came.outcomes},
+                        {"sent", delivered_.sent},
+                        {"parked", delivered_.parked},
+                        {"waiting", waiting ? std::to_string(*waiting) : "unknown"}});
 }
 
 Result<int> Service::run() {
@@ -271,6 +294,7 @@ Result<int> Service::run() {
   });
   run_guarded(intake_context_, log_);
   close();
+  if (options_.once) tell_what_came();
   return exit_code_;
 }
 

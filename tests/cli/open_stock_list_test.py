@@ -1,5 +1,6 @@
 """An open list of 53,940 stones as a house's stock list, through the whole program: every row becomes a declaration,
-every number is the list's own, and a stone that is declared again is told as a duplicate.
+every number is the list's own, and a stone that is declared again is told as a duplicate: in the ledger, and where a
+person looks (the closing line of `run --once`, and `case`).
 
     python3 open_stock_list_test.py GIRDLED DIAMONDS.CSV
 
@@ -69,6 +70,13 @@ def named_by_content(rows):
     return [["C" + hashlib.sha256(",".join(row).encode()).hexdigest()[:16], *row] for row in rows]
 
 
+def closing_line(err):
+    """What `run --once` tells last: how much of what came in."""
+    event, _, fields = err.splitlines()[-1].partition(" came in ")
+    assert event.endswith(" info"), err
+    return {name: int(count) for name, count in (field.split("=") for field in fields.split())}
+
+
 class House:
     """A shop that has nothing but a stock list."""
 
@@ -115,6 +123,14 @@ class House:
             again.update(keys[id] for id in range(run["first"], run["first"] + run["count"]))
         return again
 
+    def case(self, stock):
+        """What a person is told of a stock number, and the same for programs."""
+        code, text, err = self.call("case", stock)
+        assert code == 0, err
+        code, line, err = self.call("case", stock, "--json")
+        assert code == 0, err
+        return text, json.loads(line)
+
 
 class OpenStockList(unittest.TestCase):
     @classmethod
@@ -136,6 +152,21 @@ class OpenStockList(unittest.TestCase):
         code, _, err = house.take(rows)
         self.assertEqual(code, 0, err)
         self.sets_nothing_aside(house)
+        return closing_line(err)
+
+    def tells(self, line, declarations, duplicates):
+        self.assertEqual((line["declarations"], line["duplicate_declarations"]), (declarations, duplicates))
+        self.assertEqual([line[name] for name in ("readings", "duplicates", "set_aside", "outcomes", "sent", "waiting")], [0] * 6)
+
+    def tells_duplicates(self, house, stock, documents):
+        """`case` shows the one declaration of the stone, and under it the documents that made it again."""
+        text, told = house.case(stock)
+        [declaration] = told["declarations"]
+        self.assertEqual(declaration["declaration"]["stock_number"], stock)
+        self.assertTrue(declaration["in_force"])
+        self.assertEqual([duplicate["document"] for duplicate in declaration["duplicates"]], documents)
+        rows = [line.split() for line in text.splitlines() if " duplicate " in line]
+        self.assertEqual([row[4] for row in rows], documents, text)
 
     def sets_nothing_aside(self, house):
         self.assertEqual(house.call("aside", "--json"), (0, "", ""))
@@ -148,6 +179,7 @@ class OpenStockList(unittest.TestCase):
         code, _, err = self.first
         self.assertEqual(code, 0, err)
         self.sets_nothing_aside(self.house)
+        self.tells(closing_line(err), declarations=ROWS, duplicates=0)
         self.assertEqual(len(self.declared), ROWS)
         self.same([row["key"] for row in self.declared], [row[0] for row in self.stock])
 
@@ -174,20 +206,27 @@ class OpenStockList(unittest.TestCase):
         house = House()
         self.addCleanup(house.remove)
         rows = named_by_content(self.rows)
-        self.takes(house, rows)
+        line = self.takes(house, rows)
         times = collections.Counter(row[0] for row in rows)
         self.assertEqual(len(times), DISTINCT)
         self.same([row["key"] for row in house.declarations()], list(times))
         again = house.duplicates()
         self.assertEqual(again.total(), ROWS - DISTINCT)
         self.same(sorted(again.items()), sorted((times - collections.Counter(set(times))).items()))
+        self.tells(line, declarations=DISTINCT, duplicates=ROWS - DISTINCT)
+        stock, most = times.most_common(1)[0]
+        self.tells_duplicates(house, stock, ["stock-1.csv"] * (most - 1))
+        self.tells_duplicates(house, next(stock for stock, count in times.items() if count == 1), [])
 
     def test_in_another_order_is_nothing_but_duplicates(self):
-        self.takes(self.house, self.stock[::-1])
+        line = self.takes(self.house, self.stock[::-1])
         self.same([tuple(row) for row in self.house.declarations()], [tuple(row) for row in self.declared])
         again = self.house.duplicates()
         self.assertEqual(again.total(), ROWS)
         self.same(sorted(again.items()), [(row[0], 1) for row in self.stock])
+        self.tells(line, declarations=0, duplicates=ROWS)
+        for stock in (self.stock[0][0], self.stock[-1][0]):
+            self.tells_duplicates(self.house, stock, ["stock-2.csv"])
 
 
 if __name__ == "__main__":

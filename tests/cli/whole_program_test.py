@@ -45,6 +45,18 @@ fields:
   finding:      { from: result, words: { A: natural, B: simulant, "-": void } }
   carat:        { from: weight }
 """
+STOCK_LIST = """  - name: stock-list
+    folder: { path: stock, match: "*.csv" }
+    reader: delimited
+    mapping: stock.mapping.yaml
+"""
+STOCK_MAPPING = """record: declaration
+fields:
+  stock_number: { from: stock }
+  identity:     { from: identity }
+  carat:        { from: carat }
+  extra.cut:    { from: cut }
+"""
 HEAD = "no;at;item;result;weight\n"
 GOOD = HEAD + "1;02.11.2026 10:15;R1042;A;0.53\n2;02.11.2026 10:17;R1042;A;0.53\n"
 SECRET = "whsec_MDEyMzQ1Njc4OTAxMjM0NTY3ODkwMTIzNDU2Nzg5MDE="
@@ -338,6 +350,95 @@ class TheTill(Shop):
             shown += path.read_bytes().decode("latin-1")
         self.assertNotIn("MDEyMzQ1", shown)
         self.assertNotIn("0123456789012345", shown)
+
+
+class TheCase(Shop):
+    def setUp(self):
+        super().setUp()
+        (self.root / "stock").mkdir()
+        self.write("girdled.yaml", CONFIG + STOCK_LIST)
+        self.write("stock.mapping.yaml", STOCK_MAPPING)
+        self.lists = 0
+
+    def takes(self, *rows):
+        """A stock list comes in, an hour after the one before (from 2026-11-01 08:00 UTC); gives the closing line."""
+        self.lists += 1
+        name = f"stock/list-{self.lists}.csv"
+        self.write(name, "stock,identity,carat,cut\n" + "".join(row + "\n" for row in rows))
+        os.utime(self.root / name, (1_793_516_400 + 3600 * self.lists,) * 2)
+        return self.once()
+
+    def once(self):
+        code, _, err = self.call("run", "--once")
+        self.assertEqual(code, 0, err)
+        return err.splitlines()[-1].split(" info came in ")[1]
+
+    def test_of_a_stone_that_is_declared_and_not_measured_yet_tells_the_declaration_and_its_duplicates(self):
+        self.takes("R1,natural,0.30,Ideal", "R2,natural,0.31,")
+        self.takes("R2,natural,0.31,", "R1,natural,0.30,Ideal")
+        code, out, err = self.call("case", "R1")
+        self.assertEqual((code, err), (0, ""))
+        said, _, head, first, again, *_ = out.splitlines()
+        self.assertEqual(said, "R1 is declared, and was not measured yet")
+        self.assertEqual(head.split(), ["DECLARED", "FROM", "WORTH", "CLAIM"])
+        self.assertRegex(first, r"^2026-11-01 09:00:00 \+01:00  stock-list list-1\.csv:2  in force   natural, carat 0\.3, extra\.cut Ideal$")
+        self.assertRegex(again, r"^2026-11-01 10:00:00 \+01:00  stock-list list-2\.csv    duplicate  the same as above$")
+        self.assertNotIn("\x1b", out, "colour only on a terminal")
+        [told] = self.lines("case", "R1")
+        self.assertEqual([told["outcome"], told["state"], told["stock_number"]], [None, None, "R1"])
+        self.assertEqual([told["readings"], told["outcomes"], told["deliveries"]], [[], [], []])
+        [declared] = told["declarations"]
+        self.assertEqual(declared["declaration"]["extra"], {"cut": "Ideal"})
+        self.assertEqual((declared["in_force"], declared["document"]), (True, "list-1.csv"))
+        self.assertEqual([(again["document"], again["came_at"]) for again in declared["duplicates"]],
+                         [("list-2.csv", "2026-11-01T09:00:00.000Z")])
+
+    def test_marks_the_declaration_in_force_that_the_outcome_rests_on(self):
+        self.takes("R1042,natural,0.53,Good")
+        self.takes("R1042,simulant,0.53,Good")
+        self.takes("R1042,natural,0.53,Good", "R2,natural,0.3,")  # the bytes of the first list again would be no news
+        self.write("inbox/a.csv", GOOD)
+        self.once()
+        [told] = self.lines("case", "R1042")
+        self.assertEqual([(d["declaration"]["identity"], d["in_force"], len(d["duplicates"])) for d in told["declarations"]],
+                         [("natural", True, 1), ("simulant", False, 0)])
+        self.assertEqual(told["outcome"]["declared"]["identity"], "natural")
+        self.assertEqual(len(told["readings"]), 2)
+        self.takes("R1042,simulant,0.53,Good", "R2,natural,0.3,")
+        [told] = self.lines("case", "R1042")
+        self.assertEqual([d["in_force"] for d in told["declarations"]], [False, True])
+        self.assertEqual(told["outcome"]["declared"]["identity"], "simulant")
+
+    def test_shows_a_person_the_newest_five_duplicates_and_a_program_all(self):
+        self.takes("R1,natural,0.30,Ideal", *["R1,natural,0.30,Ideal"] * 7)
+        out = self.call("case", "R1")[1]
+        self.assertEqual(out.count(" duplicate  "), 5)
+        self.assertIn("2 older duplicates", out)
+        [told] = self.lines("case", "R1")
+        self.assertEqual(len(told["declarations"][0]["duplicates"]), 7)
+
+    def test_of_a_number_whose_only_reading_was_corrected_away_shows_that_reading(self):
+        self.write("inbox/a.csv", HEAD + "1;02.11.2026 10:15;R7;A;0.53\n1;02.11.2026 10:16;R8;A;0.53\n")
+        self.once()
+        code, out, _ = self.call("case", "R7")
+        self.assertEqual(code, 0)
+        self.assertIn("R7 has no reading that counts", out)
+        self.assertIn("corrected by a newer record of the same run", out)
+
+    def test_of_a_number_that_nobody_knows_is_refused(self):
+        self.takes("R1,natural,0.30,Ideal")
+        code, out, err = self.call("case", "R9")
+        self.assertEqual((code, out), (1, ""))
+        self.assertIn("R9 is not known here", err)
+
+    def test_is_summed_up_by_the_closing_line_of_run_once(self):
+        self.write("girdled.yaml", CONFIG + STOCK_LIST + OUTLET % 1)  # nobody listens there
+        self.write("inbox/a.csv", GOOD)
+        self.write("inbox/b.csv", GOOD + "3;02.11.2026 10:20;R1043;A;0.5\n3;02.11.2026 10:21;R1043;B;0.5\n4;02.11.2026 10:22;R1;Q;1\n")
+        self.write("stock/list.csv", "stock,identity,carat,cut\nR1042,natural,0.53,\nR1042,natural,0.53,\nR2,natural,0.3,\n")
+        _, _, err = self.call("run", "--once")
+        self.assertRegex(err.splitlines()[-1], r" info came in readings=4 duplicates=2 corrections=1 declarations=2 "
+                         r"duplicate_declarations=1 scans=0 set_aside=1 outcomes=(\d+) sent=0 parked=0 waiting=\1$")
 
 
 class TheCommandLine(Shop):

@@ -106,6 +106,49 @@ TEST(Ledger, ReceiptsInARowAreFoundForEachOfTheirReadings) {
   EXPECT_EQ(ledger->receipts_of(Ledger::ReceiptKind::kReading, 110)->front().name, "again.csv");
 }
 
+TEST(Ledger, ADeclarationLeadsToTheDocumentThatItCameIn) {
+  TempLedger temp;
+  auto ledger = temp.open();
+  ASSERT_TRUE(ledger->begin().ok());
+  const Number intake = *ledger->intake("stock-list");
+  model::Document document;
+  document.name = "list.csv";
+  document.came_at = base::from_millis(7);
+  const Number number = *ledger->add_document(intake, document, base::from_millis(9));
+  bool fresh = false;
+  const Number subject = *ledger->subject("R1", &fresh);
+  ASSERT_TRUE(ledger->add_declaration(subject, number, {}).ok());
+  ASSERT_TRUE(ledger->commit().ok());
+  const auto declared = ledger->declarations_of(subject);
+  ASSERT_TRUE(declared.ok());
+  ASSERT_EQ(declared->size(), 1u);
+  const auto arrival = ledger->arrival(declared->front().document);
+  ASSERT_TRUE(arrival.ok());
+  EXPECT_EQ(arrival->intake, "stock-list");
+  EXPECT_EQ(arrival->name, "list.csv");
+  EXPECT_EQ(arrival->came_at, base::from_millis(7)) << "not when it was taken";
+  EXPECT_FALSE(ledger->arrival(number + 1).ok());
+}
+
+TEST(Ledger, CountsTheDeliveriesThatWaitAtAllOutlets) {
+  TempLedger temp;
+  auto ledger = temp.open();
+  EXPECT_EQ(*ledger->count_waiting(), 0);
+  ASSERT_TRUE(ledger->begin().ok());
+  DeliveryRow sent;
+  for (const char* name : {"till", "inventory"}) {
+    const Number outlet = *ledger->outlet(name);
+    for (int sequence = 1; sequence <= 2; ++sequence) {
+      bool head = false;
+      sent.id = *ledger->add_delivery(outlet, 65536, sequence, base::from_millis(10), &head);
+    }
+  }
+  sent.state = model::DeliveryState::kSent;
+  ASSERT_TRUE(ledger->mark_delivery(sent).ok());
+  EXPECT_EQ(*ledger->count_waiting(), 3);
+  ledger->rollback();
+}
+
 TEST(Ledger, OnlyTheFirstWaitingDeliveryOfACaseIsAHead) {
   TempLedger temp;
   auto ledger = temp.open();
