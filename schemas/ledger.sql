@@ -69,8 +69,7 @@ CREATE TABLE declaration (
   content    INTEGER NOT NULL,
   document   INTEGER NOT NULL REFERENCES document,
   offset     INTEGER NOT NULL, length INTEGER NOT NULL, line INTEGER NOT NULL,
-  came_at    INTEGER NOT NULL,             -- declared_at where the list gives it, else the earliest time of its lists
-  came_offset INTEGER,
+  came_at    INTEGER NOT NULL,             -- declared_at where the list gives it, else the time of the list
   declared_at INTEGER,
   identity   INTEGER, kind INTEGER,
   color TEXT, shape TEXT, mount TEXT, channel TEXT, carat TEXT, table_mm TEXT, length_mm TEXT, width_mm TEXT,

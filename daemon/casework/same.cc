@@ -141,7 +141,7 @@ std::vector<size_t> case_starts(std::span<const Instant> times, Millis reopen_af
 std::optional<size_t> claim_in_force(std::span<const Claim> claims, Instant last, Millis reopen_after) {
   std::optional<size_t> newest, oldest;
   const auto key = [&](size_t i) {
-    return std::tuple(base::to_millis(claims[i].time), claims[i].offset, claims[i].content);
+    return std::tuple(base::to_millis(claims[i].time), claims[i].list, claims[i].offset, claims[i].content);
   };
   for (size_t i = 0; i < claims.size(); ++i) {
     if (!oldest || key(i) < key(*oldest)) oldest = i;

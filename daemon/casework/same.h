@@ -53,10 +53,11 @@ std::optional<size_t> binding_scan(std::span<const model::Scan> scans, base::Ins
 // ascending order; gives the index at which each run starts.
 std::vector<size_t> case_starts(std::span<const base::Instant> times, base::Millis reopen_after);
 
-// A declaration as the ledger knows it: when it was made, or when its list came.
+// A declaration, each time that it was made.
 struct Claim {
-  base::Instant time{};
-  uint64_t offset = 0;
+  base::Instant time{};  // declared_at, or when its list came
+  int64_t list = 0;      // tells lists of one time apart: the first eight bytes of its document's digest
+  uint64_t offset = 0;   // in its list; of two in one list the later counts
   int64_t content = 0;
 };
 

@@ -70,10 +70,11 @@ void mark_newest(std::vector<ToldDeclaration>& declarations) {
   std::vector<casework::Claim> claims;
   std::vector<ToldDeclaration*> owners;
   for (ToldDeclaration& told : declarations) {
-    claims.push_back({told.declared_at(), told.stored.declaration.place.offset, told.stored.content});
+    claims.push_back(
+        {told.declared_at(), told.stored.list, told.stored.declaration.place.offset, told.stored.content});
     owners.push_back(&told);
     for (const ledger::Receipt& again : told.duplicates) {
-      claims.push_back({again.came_at, 0, told.stored.content});
+      claims.push_back({again.came_at, again.list, again.offset, told.stored.content});
       owners.push_back(&told);
     }
   }

@@ -47,8 +47,8 @@ struct StoredReading {
 struct StoredDeclaration {
   Number id = 0;
   Number document = 0;       // the first that it came in; set when read
-  base::Instant came_at{};   // declared_at, or the earliest time of its lists, and its offset in that one
-  uint64_t came_offset = 0;  // as in StoredReading
+  base::Instant came_at{};  // declared_at, or when its list came: the first that was taken in; see receipts_of
+  int64_t list = 0;         // first eight bytes of that document's digest; set when read
   int64_t content = 0;
   model::Declaration declaration;
 };
@@ -101,6 +101,8 @@ struct AsideRow {
 
 struct Receipt {
   Number document = 0;
+  int64_t list = 0;     // first eight bytes of the document's digest
+  uint64_t offset = 0;  // of the first record of its run
   std::string intake, name;
   base::Instant came_at{};
 };
@@ -170,9 +172,8 @@ class Ledger {
   // `near`: readings that are found by their instrument and time (see near_readings).
   base::Result<void> set_near(Number instrument);
 
-  base::Result<std::optional<Same>> find_declaration(Number subject, int64_t content);
+  base::Result<std::optional<Number>> find_declaration(Number subject, int64_t content);
   base::Result<Number> add_declaration(Number subject, Number document, const StoredDeclaration& declaration);
-  base::Result<void> set_declaration_time(Number id, base::Instant came_at, uint64_t offset);
   // False when the very same scan is there.
   base::Result<bool> add_scan(const model::Scan& scan, Number document);
 
@@ -204,8 +205,6 @@ class Ledger {
   base::Result<std::vector<StoredReading>> near_readings(Number instrument, base::Instant from, base::Instant to);
   base::Result<std::vector<model::Scan>> scans(std::string_view bench, base::Instant from, base::Instant to);
   base::Result<std::vector<StoredDeclaration>> declarations_of(Number subject);
-  // Later claims of the same content, by receipt: their times.
-  base::Result<std::vector<base::Instant>> receipt_times(ReceiptKind kind, Number id);
   int64_t count_receipts(ReceiptKind kind, Number id);
   // From this number on, nothing has a receipt.
   base::Result<Number> receipts_end(ReceiptKind kind);

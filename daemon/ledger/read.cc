@@ -1,6 +1,8 @@
 // Reading the ledger, by number and by name.
 #include <simdjson.h>
 
+#include <cstring>
+
 #include "ledger/state.h"
 
 namespace girdle::ledger {
@@ -34,6 +36,12 @@ std::vector<std::pair<std::string, std::string>> parse_extra(std::string_view js
     if (field.value.get(value) == simdjson::SUCCESS) extra.emplace_back(field.key, value);
   }
   return extra;
+}
+
+int64_t first_eight(std::string_view digest) {
+  int64_t number = 0;
+  if (digest.size() >= sizeof number) std::memcpy(&number, digest.data(), sizeof number);
+  return number;
 }
 
 StoredReading row_reading(const Statement& row) {
@@ -76,9 +84,10 @@ StoredReading row_reading(const Statement& row) {
 }
 
 constexpr const char* kDeclarationColumns =
-    "d.id, d.content, d.came_at, coalesce(d.came_offset, d.offset), d.offset, d.length, d.line, d.declared_at, "
+    "d.id, d.content, d.came_at, l.digest, d.offset, d.length, d.line, d.declared_at, "
     "d.identity, d.kind, d.color, d.shape, d.mount, d.channel, d.carat, d.table_mm, d.length_mm, d.width_mm, "
-    "d.depth_mm, d.stones, d.value, d.extra, s.key, d.document FROM declaration d JOIN subject s ON s.id = d.subject WHERE ";
+    "d.depth_mm, d.stones, d.value, d.extra, s.key, d.document FROM declaration d JOIN subject s ON s.id = d.subject "
+    "JOIN document l ON l.id = d.document WHERE ";
 
 void split_key(std::string_view key, std::string& stock, std::string& position) {
   const size_t mark = key.rfind('#');
@@ -91,7 +100,7 @@ StoredDeclaration row_declaration(const Statement& row) {
   s.id = row.number(0);
   s.content = row.number(1);
   s.came_at = from_millis(row.number(2));
-  s.came_offset = static_cast<uint64_t>(row.number(3));
+  s.list = first_eight(row.blob(3));
   model::Declaration& d = s.declaration;
   d.place = {static_cast<uint64_t>(row.number(4)), static_cast<uint64_t>(row.number(5)),
              static_cast<uint32_t>(row.number(6))};
@@ -340,14 +349,6 @@ Result<std::vector<StoredDeclaration>> Ledger::declarations_of(Number subject) {
   return declarations;
 }
 
-Result<std::vector<base::Instant>> Ledger::receipt_times(ReceiptKind kind, Number id) {
-  auto receipts = receipts_of(kind, id);
-  if (!receipts) return receipts.error();
-  std::vector<base::Instant> times;
-  for (const Receipt& receipt : *receipts) times.push_back(receipt.came_at);
-  return times;
-}
-
 int64_t Ledger::count_receipts(ReceiptKind kind, Number id) {
   if (!state_->ready(state_->count_receipts,
                      "SELECT count(*) FROM receipt WHERE kind = ?1 AND first > ?2 - 1024 AND first <= ?2 "
@@ -371,14 +372,15 @@ Result<Number> Ledger::receipts_end(ReceiptKind kind) {
 
 Result<std::vector<Receipt>> Ledger::receipts_of(ReceiptKind kind, Number id) {
   GIRDLE_READY(select_receipts,
-               "SELECT r.document, r.came_at, d.name, i.name FROM receipt r JOIN document d ON d.id = r.document "
+               "SELECT r.document, r.came_at, d.name, i.name, d.digest, r.offset FROM receipt r JOIN document d ON d.id = r.document "
                "JOIN intake i ON i.id = d.intake WHERE r.kind = ?1 AND r.first > ?2 - 1024 AND r.first <= ?2 "
                "AND r.first + r.count > ?2 ORDER BY r.came_at");
   std::vector<Receipt> receipts;
   Statement& select = state_->select_receipts;
   select.start().bind(static_cast<int64_t>(kind)).bind(id);
   auto done = for_rows(select, [&](const Statement& row) {
-    receipts.push_back({row.number(0), std::string(row.text(3)), std::string(row.text(2)), from_millis(row.number(1))});
+    receipts.push_back({row.number(0), first_eight(row.blob(4)), static_cast<uint64_t>(row.number(5)),
+                        std::string(row.text(3)), std::string(row.text(2)), from_millis(row.number(1))});
   });
   if (!done) return done.error();
   return receipts;
@@ -513,7 +515,11 @@ Result<Receipt> Ledger::arrival(Number document) {
   auto row = select.start().bind(document).step();
   if (!row) return row.error();
   if (!*row) return base::input_error("ledger: it has no document " + std::to_string(document));
-  Receipt arrival{document, std::string(select.text(0)), std::string(select.text(1)), from_millis(select.number(2))};
+  Receipt arrival;
+  arrival.document = document;
+  arrival.intake = select.text(0);
+  arrival.name = select.text(1);
+  arrival.came_at = from_millis(select.number(2));
   select.reset();
   return arrival;
 }

@@ -31,12 +31,12 @@ struct Ledger::State {
   Statement insert_intake, insert_instrument, insert_outlet, insert_subject, select_subject, insert_house, select_house;
   Statement insert_document, select_known, complete_document;
   Statement select_same, select_last_slot, insert_reading, update_reading_time, update_reading_links, update_near;
-  Statement select_declaration, insert_declaration, update_declaration_time, insert_scan;
+  Statement select_declaration, insert_declaration, insert_scan;
   Statement insert_receipt, next_receipt, insert_aside, upsert_position;
   Statement insert_case, update_case, insert_outcome, insert_delivery, select_waiting, select_delivery, update_delivery,
       select_next_waiting, update_due, update_outlet;
   Statement select_intake, select_outlet, select_key, select_closed, select_position, select_readings, select_reading,
-      select_near, select_scans, select_declarations, select_receipt_times, count_receipts, select_receipts,
+      select_near, select_scans, select_declarations, count_receipts, select_receipts,
       select_receipts_end,
       select_cases, select_outcome, select_due, select_next_due, select_any_waiting, select_document, select_arrival,
       select_names,

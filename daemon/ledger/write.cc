@@ -268,17 +268,15 @@ Result<void> Ledger::set_near(Number instrument) {
   return state_->update_near.start().bind(instrument).run();
 }
 
-Result<std::optional<Same>> Ledger::find_declaration(Number subject, int64_t content) {
-  GIRDLE_READY(select_declaration,
-               "SELECT id, came_at, coalesce(came_offset, offset) FROM declaration WHERE subject = ? AND content = ?");
+Result<std::optional<Number>> Ledger::find_declaration(Number subject, int64_t content) {
+  GIRDLE_READY(select_declaration, "SELECT id FROM declaration WHERE subject = ? AND content = ?");
   Statement& select = state_->select_declaration;
   auto row = select.start().bind(subject).bind(content).step();
   if (!row) return row.error();
-  if (!*row) return std::optional<Same>();
-  const Same same{select.number(0), content, base::from_millis(select.number(1)),
-                  static_cast<uint64_t>(select.number(2))};
+  if (!*row) return std::optional<Number>();
+  const Number id = select.number(0);
   select.reset();
-  return std::optional<Same>(same);
+  return std::optional<Number>(id);
 }
 
 Result<Number> Ledger::add_declaration(Number subject, Number document, const StoredDeclaration& stored) {
@@ -304,15 +302,6 @@ Result<Number> Ledger::add_declaration(Number subject, Number document, const St
   insert.bind_text_or_null(extra);
   if (auto done = insert.run(); !done) return done.error();
   return sqlite3_last_insert_rowid(state_->database.handle());
-}
-
-Result<void> Ledger::set_declaration_time(Number id, base::Instant came_at, uint64_t offset) {
-  GIRDLE_READY(update_declaration_time, "UPDATE declaration SET came_at = ?, came_offset = ? WHERE id = ?");
-  return state_->update_declaration_time.start()
-      .bind(to_millis(came_at))
-      .bind(static_cast<int64_t>(offset))
-      .bind(id)
-      .run();
 }
 
 Result<bool> Ledger::add_scan(const model::Scan& scan, Number document) {

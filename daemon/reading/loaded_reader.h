@@ -19,6 +19,7 @@ struct LoadedReader {
   std::vector<girdle_option> lent;  // over `options`
   Mapper mapper;
   uint64_t max_record_bytes = 0;
+  model::RecordKind record = model::RecordKind::kReading;
   uint64_t documents = 0;  // begun so far: numbers them for the mapper
 };
 

@@ -58,7 +58,8 @@ Result<std::shared_ptr<Reader>> Reader::open(const Catalogue& catalogue, Choice 
                    .options = with_defaults(*manifest, std::move(choice.options)),
                    .lent = {},
                    .mapper = std::move(mapper).value(),
-                   .max_record_bytes = std::min(choice.max_record_bytes, kMaxRecordBytes)});
+                   .max_record_bytes = std::min(choice.max_record_bytes, kMaxRecordBytes),
+                   .record = choice.mapping.record});
   for (const auto& [name, value] : loaded->options) {
     loaded->lent.push_back({{name.data(), name.size()}, {value.data(), value.size()}});
   }
@@ -67,6 +68,10 @@ Result<std::shared_ptr<Reader>> Reader::open(const Catalogue& catalogue, Choice 
   auto trial = reader->begin();
   if (!trial) return trial.error();
   return reader;
+}
+
+bool Reader::makes_declarations() const {
+  return loaded_->record == model::RecordKind::kDeclaration;
 }
 
 Result<DocumentReading> Reader::begin(std::string_view resume) {

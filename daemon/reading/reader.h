@@ -67,6 +67,9 @@ class Reader {
   static base::Result<std::shared_ptr<Reader>> open(const Catalogue& catalogue, Choice choice);
   ~Reader();
 
+  // Whether it gives declarations: a list that comes again, byte for byte, says again what it says.
+  bool makes_declarations() const;
+
   // `resume` is what an earlier DocumentReading gave. Documents of one Reader share the mapping's
   // scratch memory: they may take turns, on one thread at a time.
   base::Result<DocumentReading> begin(std::string_view resume = {});

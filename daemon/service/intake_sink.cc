@@ -47,6 +47,7 @@ std::optional<model::FilePosition> IntakeSink::position(std::string_view name) {
 }
 
 bool IntakeSink::is_known(const base::Digest& digest) {
+  if (reader_->makes_declarations()) return false;
   if (!number_) number_ = lookups_.find_intake(intake_);
   return number_ && lookups_.knows_document(*number_, digest);
 }

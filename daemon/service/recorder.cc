@@ -153,7 +153,7 @@ Result<void> Recorder::add_reading(const model::Reading& reading, int64_t conten
 Result<void> Recorder::add_duplicate(const Same& same, const Batch& batch, uint64_t offset, bool contested,
                                      Number instrument, const model::Reading& reading) {
   ++new_counts_.duplicates;
-  if (auto done = note_receipt(Ledger::ReceiptKind::kReading, same.id, batch, offset); !done) return done;
+  if (auto done = note_receipt(Ledger::ReceiptKind::kReading, same.id, batch.document.came_at, offset); !done) return done;
   if (!earlier(batch.document.came_at, offset, same.came_at, same.offset)) return {};
   if (auto done = ledger_.set_reading_time(same.id, batch.document.came_at, offset); !done) return done;
   return contested && !reading.run.empty() ? settle_corrections(instrument, reading) : Result<void>();
@@ -197,7 +197,7 @@ Result<void> Recorder::add_declaration(const model::Declaration& declaration, co
   const int64_t content = content_.of(declaration);
   const Instant came_at = declaration.declared_at.value_or(batch.document.came_at);
   const uint64_t offset = declaration.place.offset;
-  std::optional<Same> same;
+  std::optional<Number> same;
   if (!touched_[*subject].fresh || touched_[*subject].declared) {
     auto found = ledger_.find_declaration(*subject, content);
     if (!found) return found.error();
@@ -205,15 +205,12 @@ Result<void> Recorder::add_declaration(const model::Declaration& declaration, co
   }
   if (same) {
     ++new_counts_.duplicate_declarations;
-    if (auto done = note_receipt(Ledger::ReceiptKind::kDeclaration, same->id, batch, offset); !done) return done;
-    if (earlier(came_at, offset, same->came_at, same->offset)) {
-      if (auto done = ledger_.set_declaration_time(same->id, came_at, offset); !done) return done;
-    }
     // A claim that is made again can be the newest again.
     auto claims = ledger_.declarations_of(*subject);
     if (!claims) return claims.error();
-    if (claims->size() > 1) touched_[*subject].declared = true;
-    return {};
+    const bool contested = claims->size() > 1;
+    if (contested) touched_[*subject].declared = true;
+    return note_receipt(Ledger::ReceiptKind::kDeclaration, *same, came_at, offset, contested);
   }
   ++new_counts_.declarations;
   ledger::StoredDeclaration stored;
@@ -240,16 +237,17 @@ Result<void> Recorder::add_scan(const model::Scan& scan) {
   return {};
 }
 
-Result<void> Recorder::note_receipt(Ledger::ReceiptKind kind, Number id, const Batch& batch, uint64_t offset) {
+Result<void> Recorder::note_receipt(Ledger::ReceiptKind kind, Number id, Instant came_at, uint64_t offset, bool alone) {
   PendingReceipt& pending = pending_[static_cast<size_t>(kind)];
   const bool follows = pending.count > 0 && id == pending.first + pending.count && pending.document == document_ &&
-                       pending.count < kReceiptRun;
+                       pending.came_at == came_at && pending.count < kReceiptRun && !alone;
   if (follows) {
     ++pending.count;
     return {};
   }
   if (auto done = flush_receipts(kind); !done) return done;
-  pending = {id, 1, document_, batch.document.came_at, offset};
+  pending = {id, 1, document_, came_at, offset};
+  if (alone) return flush_receipts(kind);
   return {};
 }
 

@@ -109,7 +109,9 @@ class Recorder {
   base::Result<void> add_declaration(const model::Declaration& declaration, const Batch& batch);
   base::Result<void> add_scan(const model::Scan& scan);
   base::Result<void> flush_receipts(ledger::Ledger::ReceiptKind kind);
-  base::Result<void> note_receipt(ledger::Ledger::ReceiptKind kind, Number id, const Batch& batch, uint64_t offset);
+  // `alone`: in a row of its own, so that its offset is kept.
+  base::Result<void> note_receipt(ledger::Ledger::ReceiptKind kind, Number id, base::Instant came_at, uint64_t offset,
+                                  bool alone = false);
 
   base::Result<void> settle_windows();
   base::Result<void> settle_component(std::vector<ledger::StoredReading> readings, const casework::InstrumentRules& rules);

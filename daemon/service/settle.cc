@@ -271,13 +271,13 @@ Result<std::optional<Number>> Recorder::claim_for(const std::vector<StoredDeclar
   std::vector<casework::Claim> known;
   std::vector<size_t> owner;
   for (size_t i = 0; i < claims.size(); ++i) {
-    known.push_back({claims[i].came_at, claims[i].came_offset, claims[i].content});
+    known.push_back({claims[i].came_at, claims[i].list, claims[i].declaration.place.offset, claims[i].content});
     owner.push_back(i);
     if (claims.size() == 1) break;
-    auto again = ledger_.receipt_times(Ledger::ReceiptKind::kDeclaration, claims[i].id);
+    auto again = ledger_.receipts_of(Ledger::ReceiptKind::kDeclaration, claims[i].id);
     if (!again) return again.error();
-    for (const Instant time : *again) {
-      known.push_back({time, 0, claims[i].content});
+    for (const ledger::Receipt& receipt : *again) {
+      known.push_back({receipt.came_at, receipt.list, receipt.offset, claims[i].content});
       owner.push_back(i);
     }
   }

@@ -134,7 +134,7 @@ TEST(Cases, EndWhereTheGapIsAboveTheLimit) {
 }
 
 TEST(Claims, TheNewestWithinReachIsInForceElseTheOldest) {
-  const Claim claims[] = {{from_millis(100), 0, 1}, {from_millis(300), 0, 2}, {from_millis(900), 0, 3}};
+  const Claim claims[] = {{from_millis(100), 0, 0, 1}, {from_millis(300), 0, 0, 2}, {from_millis(900), 0, 0, 3}};
   EXPECT_EQ(claim_in_force(claims, from_millis(250), base::Millis(100)), 1u);
   EXPECT_EQ(claim_in_force(claims, from_millis(10), base::Millis(20)), 0u);
   EXPECT_EQ(claim_in_force({}, from_millis(10), base::Millis(20)), std::nullopt);

@@ -396,7 +396,7 @@ class TheCase(Shop):
     def test_marks_the_declaration_in_force_that_the_outcome_rests_on(self):
         self.takes("R1042,natural,0.53,Good")
         self.takes("R1042,simulant,0.53,Good")
-        self.takes("R1042,natural,0.53,Good", "R2,natural,0.3,")  # the bytes of the first list again would be no news
+        self.takes("R1042,natural,0.53,Good")  # the bytes of the first list again: it says so anew
         self.write("inbox/a.csv", GOOD)
         self.once()
         [told] = self.lines("case", "R1042")
@@ -404,7 +404,7 @@ class TheCase(Shop):
                          [("natural", True, 1), ("simulant", False, 0)])
         self.assertEqual(told["outcome"]["declared"]["identity"], "natural")
         self.assertEqual(len(told["readings"]), 2)
-        self.takes("R1042,simulant,0.53,Good", "R2,natural,0.3,")
+        self.takes("R1042,simulant,0.53,Good")
         [told] = self.lines("case", "R1042")
         self.assertEqual([d["in_force"] for d in told["declarations"]], [False, True])
         self.assertEqual(told["outcome"]["declared"]["identity"], "simulant")

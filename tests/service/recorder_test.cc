@@ -251,13 +251,17 @@ std::vector<Batch> random_documents(std::mt19937& random) {
       }
     });
   }
-  for (int i = 0, n = pick(5); i < n; ++i) {
+  for (int i = 0, n = pick(8); i < n; ++i) {
     add([&](Batch& batch) {
-      model::Declaration d;
-      d.stock_number = "R10" + std::to_string(pick(3));
-      d.identity = pick(2) ? Finding::kNatural : Finding::kSimulant;
-      if (pick(2)) d.carat = Decimal(pick(2) ? 1 : 12);
-      batch.records.declarations.push_back(std::move(d));
+      for (int k = 0, records = 1 + pick(4); k < records; ++k) {
+        model::Declaration d;
+        d.stock_number = "R10" + std::to_string(pick(3));
+        d.identity = pick(2) ? Finding::kNatural : Finding::kSimulant;
+        if (pick(3) == 0) d.carat = Decimal(pick(2) ? 1 : 12);
+        if (pick(4) == 0) d.declared_at = from_millis(kStart + int64_t{pick(5)} * 20 * 86'400'000);
+        d.place = {static_cast<uint64_t>(k) * 100, 100, static_cast<uint32_t>(k + 1)};
+        batch.records.declarations.push_back(std::move(d));
+      }
     });
   }
   for (int i = 0, n = pick(5); i < n; ++i) {

@@ -30,13 +30,16 @@ struct ExpectedCase {
 };
 using ExpectedCases = std::map<std::string, std::vector<ExpectedCase>>;  // by subject, in the order of time
 
-inline int64_t content_number(const model::Reading& reading) {
-  std::string bytes;
-  model::append_content(bytes, reading);
-  const base::Digest digest = base::sha256(bytes);
+inline int64_t first_eight(const base::Digest& digest) {
   int64_t number;
   std::copy_n(digest.begin(), sizeof number, reinterpret_cast<uint8_t*>(&number));
   return number;
+}
+
+inline int64_t content_number(const model::Reading& reading) {
+  std::string bytes;
+  model::append_content(bytes, reading);
+  return first_eight(base::sha256(bytes));
 }
 
 inline ExpectedCases whole_set(const std::vector<Batch>& batches, const casework::House& house) {
@@ -59,11 +62,9 @@ inline ExpectedCases whole_set(const std::vector<Batch>& batches, const casework
     for (const model::Declaration& d : batch.records.declarations) {
       std::string bytes;
       model::append_content(bytes, d);
-      int64_t number;
-      const base::Digest digest = base::sha256(bytes);
-      std::copy_n(digest.begin(), sizeof number, reinterpret_cast<uint8_t*>(&number));
+      const int64_t number = first_eight(base::sha256(bytes));
       claims[model::subject_key(d.stock_number, d.position)].push_back(
-          {{d.declared_at.value_or(batch.document.came_at), d.place.offset, number}, &d});
+          {{d.declared_at.value_or(batch.document.came_at), first_eight(batch.document.digest), d.place.offset, number}, &d});
     }
     for (const model::Scan& s : batch.records.scans) scans[s.bench].push_back(s);
   }
