@@ -15,6 +15,13 @@
 #include "service/service.h"
 
 namespace girdle::cli {
+namespace {
+
+std::string counted(size_t count, const char* thing) {
+  return std::to_string(count) + ' ' + thing + (count == 1 ? "" : "s");
+}
+
+}  // namespace
 
 int exit_code(const base::Error& error) {
   switch (error.fault) {
@@ -46,8 +53,9 @@ int check(Screen& screen, const std::filesystem::path& config, bool as_json) {
   }
   if (!checked.ok()) return 1;
   if (!as_json) {
-    screen.err << config.string() << ": all right; " << checked.settings.intakes.size() << " intakes, "
-               << checked.settings.instruments.size() << " instruments, " << checked.settings.outlets.size() << " outlets\n";
+    screen.err << config.string() << ": all right; " << counted(checked.settings.intakes.size(), "intake") << ", "
+               << counted(checked.settings.instruments.size(), "instrument") << ", "
+               << counted(checked.settings.outlets.size(), "outlet") << '\n';
   }
   return 0;
 }
@@ -234,16 +242,11 @@ int decide_all(Screen& screen, const policy::Table& table, const std::string& na
 int decide(Screen& screen, const std::filesystem::path& table_file, const std::filesystem::path& input, bool explain) {
   const config::LoadedTable loaded = config::load_table(table_file);
   config::Problems problems = loaded.problems;
-  std::optional<policy::Table> table;
-  if (problems.empty()) {
-    auto compiled = policy::Table::compile(service::table_spec(loaded.table));
-    if (auto* wrong = std::get_if<std::vector<policy::Problem>>(&compiled)) {
-      for (const policy::Problem& p : *wrong) problems.push_back({table_file.string(), {p.mark.line, p.mark.column}, p.text});
-    } else {
-      table = std::move(std::get<policy::Table>(compiled));
-    }
-  }
-  if (!table) {
+  const auto compiled = policy::Table::compile(service::table_spec(loaded.table));
+  const auto* wrong = std::get_if<std::vector<policy::Problem>>(&compiled);
+  if (wrong != nullptr) service::tell(loaded.table, *wrong, problems);
+  if (wrong != nullptr || !problems.empty()) {
+    config::put_in_order(problems, table_file.string());
     for (const config::Problem& problem : problems) screen.err << config::format(problem) << '\n';
     return 1;
   }
@@ -253,7 +256,7 @@ int decide(Screen& screen, const std::filesystem::path& table_file, const std::f
   std::istream& from = input == "-" ? std::cin : file;
   std::string text((std::istreambuf_iterator<char>(from)), std::istreambuf_iterator<char>());
   text.reserve(text.size() + simdjson::SIMDJSON_PADDING);
-  return decide_all(screen, *table, input.string(), text, explain);
+  return decide_all(screen, std::get<policy::Table>(compiled), input.string(), text, explain);
 }
 
 }  // namespace girdle::cli

@@ -6,6 +6,7 @@
 #include "base/time.h"
 #include "casework/decide.h"
 #include "cli/open_ledger.h"
+#include "cli/story.h"
 #include "cli/table_view.h"
 
 namespace girdle::cli {
@@ -151,7 +152,7 @@ int list_deliveries(Screen& screen, const std::filesystem::path& config, const L
                     return;
                   }
                   const bool waits = row.state == model::DeliveryState::kWaiting;
-                  const std::string answer = row.status == 0 ? row.note : std::to_string(row.status) + " " + row.note;
+                  const std::string answer = last_answer(row);
                   table.add({key + " " + std::to_string(row.sequence), outlet, std::string(model::text(row.state)),
                              std::to_string(row.attempts),
                              !waits    ? ""

@@ -135,7 +135,7 @@ TableView deliveries_table(OpenLedger& open, const Story& story) {
   TableView table({"NO", "OUTLET", "STATE", "TRIES", "WHEN", "LAST ANSWER"});
   for (const auto& [d, outlet] : story.deliveries) {
     table.add({std::to_string(d.sequence), outlet, std::string(model::text(d.state)), std::to_string(d.attempts),
-               local_time(d.changed_at, open.settings.timezone), d.status == 0 ? d.note : std::to_string(d.status) + " " + d.note});
+               local_time(d.changed_at, open.settings.timezone), last_answer(d)});
   }
   return table;
 }

@@ -142,6 +142,12 @@ Result<Story> tell_without_case(Ledger& ledger, Number subject, Story story) {
 
 }  // namespace
 
+std::string last_answer(const ledger::DeliveryRow& row) {
+  if (row.status == 0) return row.note;
+  const std::string status = std::to_string(row.status);
+  return row.note.empty() ? status : status + ' ' + row.note;
+}
+
 Result<std::vector<Story>> tell(OpenLedger& open, const std::string& stock_number) {
   std::vector<Story> stories;
   Ledger& ledger = *open.ledger;

@@ -41,6 +41,9 @@ struct Story {
   std::vector<ToldDelivery> deliveries;
 };
 
+// The outlet's last answer: its HTTP status, what was noted of it, or both.
+std::string last_answer(const ledger::DeliveryRow& row);
+
 // One story a case, the newest case first; a single one without a case for a subject that has none. Empty when nothing
 // is known under this stock number.
 base::Result<std::vector<Story>> tell(OpenLedger& open, const std::string& stock_number);

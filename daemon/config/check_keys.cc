@@ -70,8 +70,9 @@ std::string expected(const Key& key) {
   const auto duration = [](int64_t millis) { return base::format_duration(base::Millis(millis)); };
   switch (key.type) {
     case KeyType::kText:
-    case KeyType::kUnaryTest:
       return "a text that is not empty";
+    case KeyType::kUnaryTest:
+      return "a unary test in quotes, such as \"[0.03..10]\" or \">= 1.5\"";
     case KeyType::kLabel:
       return "a text in one line of at most 200 bytes, without blanks around it";
     case KeyType::kName:
@@ -129,6 +130,14 @@ std::string expected_item(const Key& key) {
   return expected(one);
 }
 
+bool is_choice(std::string_view text, const Key& key) {
+  std::string word(text);
+  if (key.any_case) {
+    for (char& c : word) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+  }
+  return std::find(key.choices.begin(), key.choices.end(), word) != key.choices.end();
+}
+
 class Checker {
  public:
   explicit Checker(const Report& report) : report_(report) {}
@@ -149,6 +158,57 @@ class Checker {
       }
     }
     missing(node, keys, what);
+  }
+
+  void value(const Node::Entry& entry, const Key& key) const {
+    const Node& node = *entry.value;
+    if (node.kind == Kind::kEmpty && key.may_be_empty) return;
+    switch (key.type) {
+      case KeyType::kMap:
+        if (node.kind == Kind::kMap) return map(node, *key.map, key.name);
+        break;
+      case KeyType::kChoiceOrMap:
+        if (node.kind == Kind::kMap) return map(node, *key.map, key.name);
+        if (fits(node, key)) return;
+        break;
+      case KeyType::kMaps:
+        if (node.kind != Kind::kList || static_cast<int64_t>(node.items.size()) < key.least) break;
+        for (const Node* item : node.items) map(*item, *key.map, key.name);
+        return;
+      case KeyType::kTextMap:
+        if (node.kind == Kind::kMap) return text_map(node, key);
+        break;
+      case KeyType::kPaths:
+      case KeyType::kDurations:
+      case KeyType::kCells:
+        if (node.kind == Kind::kList) return items(node, key);
+        break;
+      case KeyType::kColumns:
+        if (node.kind == Kind::kList) {
+          if (node.items.empty() || node.items.size() > 8) break;
+          return items(node, key);
+        }
+        if (fits(node, key)) return;
+        break;
+      case KeyType::kText:
+      case KeyType::kLabel:
+      case KeyType::kName:
+      case KeyType::kPath:
+      case KeyType::kFlag:
+      case KeyType::kWhole:
+      case KeyType::kDuration:
+      case KeyType::kSize:
+      case KeyType::kChoice:
+      case KeyType::kHostPort:
+      case KeyType::kZone:
+      case KeyType::kTimeForm:
+      case KeyType::kBytes:
+      case KeyType::kUnaryTest:
+      case KeyType::kConstant:
+        if (fits(node, key)) return;
+        break;
+    }
+    wrong(Node::place(entry), node, key);
   }
 
  private:
@@ -188,61 +248,10 @@ class Checker {
                            (given.empty() ? "none" : base::listed(given)));
   }
 
-  void value(const Node::Entry& entry, const Key& key) const {
-    const Node& node = *entry.value;
-    if (node.kind == Kind::kEmpty && key.may_be_empty) return;
-    switch (key.type) {
-      case KeyType::kMap:
-        if (node.kind == Kind::kMap) return map(node, *key.map, key.name);
-        break;
-      case KeyType::kChoiceOrMap:
-        if (node.kind == Kind::kMap) return map(node, *key.map, key.name);
-        if (scalar_fits(node, key)) return;
-        break;
-      case KeyType::kMaps:
-        if (node.kind != Kind::kList || static_cast<int64_t>(node.items.size()) < key.least) break;
-        for (const Node* item : node.items) map(*item, *key.map, key.name);
-        return;
-      case KeyType::kTextMap:
-        if (node.kind == Kind::kMap) return text_map(node, key);
-        break;
-      case KeyType::kPaths:
-      case KeyType::kDurations:
-      case KeyType::kCells:
-        if (node.kind == Kind::kList) return items(node, key);
-        break;
-      case KeyType::kColumns:
-        if (node.kind == Kind::kList) {
-          if (node.items.empty() || node.items.size() > 8) break;
-          return items(node, key);
-        }
-        if (scalar_fits(node, key)) return;
-        break;
-      case KeyType::kText:
-      case KeyType::kLabel:
-      case KeyType::kName:
-      case KeyType::kPath:
-      case KeyType::kFlag:
-      case KeyType::kWhole:
-      case KeyType::kDuration:
-      case KeyType::kSize:
-      case KeyType::kChoice:
-      case KeyType::kHostPort:
-      case KeyType::kZone:
-      case KeyType::kTimeForm:
-      case KeyType::kBytes:
-      case KeyType::kUnaryTest:
-      case KeyType::kConstant:
-        if (scalar_fits(node, key)) return;
-        break;
-    }
-    wrong(Node::place(entry), node, key);
-  }
-
   void items(const Node& node, const Key& key) const {
     if (node.items.empty() && key.type == KeyType::kCells) return wrong(node.mark, node, key);
     for (const Node* item : node.items) {
-      if (scalar_fits(*item, key)) continue;
+      if (fits(*item, key)) continue;
       report_(item->mark, std::string(key.name) + ": each must be " + expected_item(key) +
                               ", not " + shown(*item));
     }
@@ -282,78 +291,90 @@ class Checker {
     return {};
   }
 
-  // Whether a scalar, or an item of a list, is what the key takes.
-  static bool scalar_fits(const Node& node, const Key& key) {
-    const auto scalar = node.scalar();
-    if (!scalar) return false;
-    const std::string_view text = *scalar;
-    if (node.kind == Kind::kEmpty) return takes_any_text(key.type);
-    const auto within = [&](int64_t number) { return number >= key.least && number <= key.most; };
-    switch (key.type) {
-      case KeyType::kText:
-      case KeyType::kUnaryTest:
-      case KeyType::kColumns:
-        return !text.empty();
-      case KeyType::kPath:
-      case KeyType::kPaths:
-        return !text.empty() && text.find('\0') == text.npos;
-      case KeyType::kLabel:
-        return is_label(text);
-      case KeyType::kName:
-        return is_name(text);
-      case KeyType::kFlag:
-        return text == "true" || text == "false";
-      case KeyType::kWhole: {
-        const auto number = parse_whole(text);
-        return number && within(*number);
-      }
-      case KeyType::kDuration:
-      case KeyType::kDurations: {
-        const auto duration = base::parse_duration(text);
-        return duration && within(duration->count());
-      }
-      case KeyType::kSize: {
-        const auto size = parse_size(text);
-        return size && *size <= static_cast<uint64_t>(key.most) &&
-               within(static_cast<int64_t>(*size));
-      }
-      case KeyType::kChoice:
-      case KeyType::kChoiceOrMap:
-        return is_choice(text, key);
-      case KeyType::kHostPort:
-        return parse_host_port(text).has_value();
-      case KeyType::kZone:
-        return base::Zone::find(text).ok();
-      case KeyType::kTimeForm:
-        return !text.empty() && base::TimeForm::compile(text).ok();
-      case KeyType::kBytes:
-        return parse_bytes(text).has_value();
-      case KeyType::kConstant:
-      case KeyType::kCells:
-        return true;
-      case KeyType::kTextMap:
-      case KeyType::kMap:
-      case KeyType::kMaps:
-        return false;
-    }
-    return false;
-  }
-
-  static bool is_choice(std::string_view text, const Key& key) {
-    std::string word(text);
-    if (key.any_case) {
-      for (char& c : word) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-    }
-    return std::find(key.choices.begin(), key.choices.end(), word) != key.choices.end();
-  }
-
   const Report& report_;
 };
+
+template <class Look>
+bool says_nothing(Look look) {
+  const std::string file;
+  Problems problems;
+  const Report report(file, problems);
+  look(Checker(report));
+  return problems.empty();
+}
 
 }  // namespace
 
 void check(const Node& node, const KeySet& keys, const Report& report) {
   Checker(report).map(node, keys, keys.name);
+}
+
+bool fits(const Node& node, const Key& key) {
+  const auto scalar = node.scalar();
+  if (!scalar) return false;
+  const std::string_view text = *scalar;
+  if (node.kind == Node::Kind::kEmpty) return takes_any_text(key.type);
+  const auto within = [&](int64_t number) { return number >= key.least && number <= key.most; };
+  switch (key.type) {
+    case KeyType::kText:
+    case KeyType::kUnaryTest:
+    case KeyType::kColumns:
+      return !text.empty();
+    case KeyType::kPath:
+    case KeyType::kPaths:
+      return !text.empty() && text.find('\0') == text.npos;
+    case KeyType::kLabel:
+      return is_label(text);
+    case KeyType::kName:
+      return is_name(text);
+    case KeyType::kFlag:
+      return text == "true" || text == "false";
+    case KeyType::kWhole: {
+      const auto number = parse_whole(text);
+      return number && within(*number);
+    }
+    case KeyType::kDuration:
+    case KeyType::kDurations: {
+      const auto duration = base::parse_duration(text);
+      return duration && within(duration->count());
+    }
+    case KeyType::kSize: {
+      const auto size = parse_size(text);
+      return size && *size <= static_cast<uint64_t>(key.most) &&
+             within(static_cast<int64_t>(*size));
+    }
+    case KeyType::kChoice:
+    case KeyType::kChoiceOrMap:
+      return is_choice(text, key);
+    case KeyType::kHostPort:
+      return parse_host_port(text).has_value();
+    case KeyType::kZone:
+      return base::Zone::find(text).ok();
+    case KeyType::kTimeForm:
+      return !text.empty() && base::TimeForm::compile(text).ok();
+    case KeyType::kBytes:
+      return parse_bytes(text).has_value();
+    case KeyType::kConstant:
+    case KeyType::kCells:
+      return true;
+    case KeyType::kTextMap:
+    case KeyType::kMap:
+    case KeyType::kMaps:
+      return false;
+  }
+  return false;
+}
+
+bool Section::sound() const {
+  return says_nothing([&](const Checker& checker) { checker.map(*node_, *keys_, keys_->name); });
+}
+
+bool Section::sound(std::string_view key) const {
+  for (const Node::Entry& entry : node_->entries) {
+    if (entry.key->text != key) continue;
+    return says_nothing([&](const Checker& checker) { checker.value(entry, key_of(key)); });
+  }
+  return !key_of(key).required;
 }
 
 }  // namespace girdle::config

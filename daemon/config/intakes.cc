@@ -35,7 +35,7 @@ class IntakeReader {
 
  private:
   void name_once(const Section& section, const std::string& name) {
-    current_ = name;
+    current_ = {name, section.mark().line};
     const auto [first, fresh] = names_.emplace(name, section.mark("name").line);
     if (fresh || name.empty()) return;
     desk_.problem(section, "name",
@@ -47,9 +47,11 @@ class IntakeReader {
   void place_once(const Section& section, std::string_view key, const std::string& place) {
     const auto [first, fresh] = places_.emplace(place, current_);
     if (fresh) return;
-    desk_.problem(
-        section, key,
-        place + " belongs to the intake \"" + first->second + "\" already; each has one intake");
+    const auto& [name, line] = first->second;
+    desk_.problem(section, key,
+                  shown(place) + " belongs to the intake " +
+                      (name.empty() ? "of line " + std::to_string(line) : '"' + name + '"') +
+                      " already; each has one intake");
   }
 
   FolderIntake folder(const Section& section) {
@@ -63,6 +65,10 @@ class IntakeReader {
     if (folder.growing && folder.move_done) {
       desk_.problem(section, "done",
                     "a growing file stays where it is; move goes with content: whole");
+    }
+    if (folder.match.find('/') != folder.match.npos) {
+      desk_.problem(section, "match",
+                    "it is held against the names of files in the folder, which have no \"/\"");
     }
     const std::string text = section.text("path");
     if (text.empty()) return folder;
@@ -142,9 +148,10 @@ class IntakeReader {
   }
 
   const Desk& desk_;
-  std::string current_;
-  std::map<std::string, int> names_;           // first line by name
-  std::map<std::string, std::string> places_;  // name by folder, device or address
+  std::pair<std::string, int> current_;  // name and line
+  std::map<std::string, int> names_;     // first line by name
+  // Name and line of an intake by folder, device or address.
+  std::map<std::string, std::pair<std::string, int>> places_;
 };
 
 }  // namespace

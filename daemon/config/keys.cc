@@ -268,7 +268,7 @@ constexpr Key kIntake[] = {
      .type = kSize,
      .summary = "A longer record is set aside",
      .fallback = "1MiB",
-     .least = 1,
+     .least = 64,  // what the readers that ship need
      .most = 64 * kMiB},
 };
 constexpr KeySet kIntakeKeys{"an intake", "intakes[]", kIntake, kSources};

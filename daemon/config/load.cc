@@ -14,27 +14,26 @@ using std::filesystem::path;
 std::optional<std::string> read_text(const Files& files, const path& file, std::string& why) {
   switch (files.kind(file)) {
     case Files::Kind::kMissing:
-      why = "the file " + file.string() + " does not exist";
+      why = "the file " + shown(file) + " does not exist";
       return std::nullopt;
     case Files::Kind::kFolder:
     case Files::Kind::kOther:
-      why = file.string() + " is not a file";
+      why = shown(file) + " is not a file";
       return std::nullopt;
     case Files::Kind::kFile:
       break;
   }
   auto text = files.read(file, kMaxFileBytes);
   if (text) return std::move(text).value();
-  why = file.string() + " " + text.error().text;
+  why = shown(file) + " " + text.error().text;
   return std::nullopt;
 }
 
-// What a file that the configuration names holds, by `read`; nothing where it is not there or
-// wrong.
+// What a file that the configuration names holds, by `read`; nothing where it is not there or no
+// YAML.
 template <class Value>
 std::optional<Value> read_named(const NamedFile& named, std::string_view key, const Desk& desk,
-                                Problems& problems,
-                                std::optional<Value> (*read)(const Node&, const Report&)) {
+                                Problems& problems, Value (*read)(const Node&, const Report&)) {
   std::string why;
   const auto text = read_text(desk.files, named.path, why);
   if (!text) {
@@ -44,12 +43,13 @@ std::optional<Value> read_named(const NamedFile& named, std::string_view key, co
   const std::string name = named.path.string();
   const Report report(name, problems);
   const auto yaml = YamlFile::parse(*text, report);
-  return yaml ? read(yaml->root(), report) : std::nullopt;
+  if (!yaml) return std::nullopt;
+  return read(yaml->root(), report);
 }
 
 void read_mappings(TopLevel& top, const Desk& desk, Problems& problems) {
   // One mapping may serve several intakes; it is read, and what is wrong with it told, once.
-  std::map<path, std::optional<model::Mapping>> known;
+  std::map<path, std::optional<MappingFile>> known;
   for (size_t i = 0; i < top.mappings.size(); ++i) {
     const NamedFile& named = top.mappings[i];
     if (named.path.empty()) continue;
@@ -58,7 +58,9 @@ void read_mappings(TopLevel& top, const Desk& desk, Problems& problems) {
       at = known.emplace(named.path, read_named(named, "mapping", desk, problems, &read_mapping))
                .first;
     }
-    if (at->second) top.settings.intakes[i].mapping = *at->second;
+    if (!at->second) continue;
+    top.settings.intakes[i].mapping = at->second->mapping;
+    top.settings.intakes[i].mapping_whole = at->second->whole;
   }
 }
 
@@ -103,7 +105,7 @@ LoadedTable load_table(const path& file, const Files& files) {
   const std::string name = file.string();
   const Report report(name, loaded.problems);
   if (const auto yaml = read_root(files, file, report)) {
-    if (auto table = read_table(yaml->root(), report)) loaded.table = std::move(*table);
+    loaded.table = read_table(yaml->root(), report);
   }
   put_in_order(loaded.problems, name);
   return loaded;

@@ -30,7 +30,7 @@ Loaded load(const std::filesystem::path& file);
 Loaded load(const std::filesystem::path& file, const Files& files);
 
 struct LoadedTable {
-  DecisionTable table;  // empty where there are problems
+  DecisionTable table;  // as far as it could be read
   Problems problems;
 };
 

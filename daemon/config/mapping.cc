@@ -47,6 +47,7 @@ class RuleReader {
     for (Text& column : section.texts("from")) rule.from.push_back(std::move(column.text));
     rule.has_constant = section.has("value");
     rule.constant = section.text("value");
+    if (rule.has_constant) rule.constant_mark = section.mark("value");
     rule.has_words = section.has("words");
     for (auto& [theirs, ours] : section.pairs("words")) {
       check_word(name.text, ours);
@@ -55,7 +56,7 @@ class RuleReader {
     // Only the tables of some kinds of fields have the other keys.
     if (has_key(name.text, "form")) read_time(section, rule);
     if (has_key(name.text, "decimal")) read_number(section, rule);
-    if (rule.has_constant) check_constant(section, rule);
+    if (rule.has_constant && section.sound("value")) check_constant(section, rule);
     return rule;
   }
 
@@ -126,10 +127,10 @@ class RuleReader {
 
 }  // namespace
 
-std::optional<Mapping> read_mapping(const Node& root, const Report& report) {
+MappingFile read_mapping(const Node& root, const Report& report) {
   const size_t before = report.count();
   const auto kind = record_kind(root, report);
-  if (!kind) return std::nullopt;
+  if (!kind) return {};
   const KeySet& keys = kMappingKeys[*kind];
   check(root, keys, report);
   const Section section(root, keys);
@@ -139,11 +140,13 @@ std::optional<Mapping> read_mapping(const Node& root, const Report& report) {
   mapping.zone = section.text("zone");
   mapping.twice = section.text("twice");
   RuleReader reader(*keys.find("fields")->map, report);
-  for (const auto& [name, rule] : section.section("fields").children()) {
-    mapping.fields.push_back(reader.read(name, rule));
+  for (const auto& [name, section_of_rule] : section.section("fields").children()) {
+    const size_t before_rule = report.count();
+    FieldRule rule = reader.read(name, section_of_rule);
+    const bool right = report.count() == before_rule && section_of_rule.sound();
+    if (right) mapping.fields.push_back(std::move(rule));
   }
-  if (report.count() > before) return std::nullopt;
-  return mapping;
+  return {std::move(mapping), report.count() == before};
 }
 
 }  // namespace girdle::config

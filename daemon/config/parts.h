@@ -13,6 +13,9 @@
 
 namespace girdle::config {
 
+// A path as texts of problems show it: whole, and in one line.
+std::string shown(const std::filesystem::path& path);
+
 // What the readers of girdled.yaml share.
 struct Desk {
   const Files& files;
@@ -51,9 +54,14 @@ std::vector<Intake> read_intakes(const Section& root, const Desk& desk,
                                  std::vector<NamedFile>& mappings);
 std::vector<Outlet> read_outlets(const Section& root, const Desk& desk);
 
-// Check the tree too; nothing where anything was wrong.
-std::optional<model::Mapping> read_mapping(const Node& root, const Report& report);
-std::optional<Policy> read_policy(const Node& root, const Report& report);
-std::optional<DecisionTable> read_table(const Node& root, const Report& report);
+struct MappingFile {
+  model::Mapping mapping;
+  bool whole = false;  // otherwise only the fields whose rules are right
+};
+
+// Check the tree too, and give what is right of it.
+MappingFile read_mapping(const Node& root, const Report& report);
+Policy read_policy(const Node& root, const Report& report);
+DecisionTable read_table(const Node& root, const Report& report);
 
 }  // namespace girdle::config

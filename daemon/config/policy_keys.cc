@@ -42,6 +42,10 @@ constexpr Key kInput[] = {
     {"expression", kText, "The name of a fact", true},
     kTypeKey,
     kAllowed,
+    {.name = "required",
+     .type = kFlag,
+     .summary = "`true`: a missing fact is an error, before any rule is tried; else `-` accepts it",
+     .fallback = "false"},
 };
 constexpr KeySet kInputKeys{"an input", "table.inputs[]", kInput};
 

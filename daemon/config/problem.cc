@@ -4,10 +4,14 @@
 #include <map>
 #include <tuple>
 
+#include "base/text.h"
+
 namespace girdle::config {
 
 std::string format(const Problem& problem) {
-  std::string out = problem.file;
+  // Whatever a file's name or a text holds, the problem stays one line.
+  constexpr size_t kAll = std::string::npos;
+  std::string out = base::excerpt(problem.file, kAll);
   if (problem.mark.line != 0) {
     out += ':';
     out += std::to_string(problem.mark.line);
@@ -15,7 +19,7 @@ std::string format(const Problem& problem) {
     out += std::to_string(problem.mark.column);
   }
   out += ": ";
-  out += problem.text;
+  out += base::excerpt(problem.text, kAll);
   return out;
 }
 

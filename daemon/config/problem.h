@@ -22,7 +22,7 @@ struct Problem {
 };
 using Problems = std::vector<Problem>;
 
-// "file:line:column: text", and "file: text" for the file as a whole.
+// "file:line:column: text", and "file: text" for the file as a whole. Always one line.
 std::string format(const Problem& problem);
 
 // In the order of lines and columns within each file, files in the order in which each was first

@@ -51,7 +51,7 @@ std::string type(const Key& key) {
     case KeyType::kDurations:
       return "list of durations, " + range(key);
     case KeyType::kSize:
-      return "size, to " + size(key.most);
+      return "size, " + (key.least > 1 ? size(key.least) + ' ' : "") + "to " + size(key.most);
     case KeyType::kChoice:
       return words(key.choices);
     case KeyType::kChoiceOrMap:

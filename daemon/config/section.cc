@@ -17,9 +17,12 @@ const Node& nothing() {
 }
 
 // The scalar, if the key takes it.
-std::optional<std::string_view> text_of(const Node& node, KeyType type) {
-  if (node.kind == Node::Kind::kEmpty && !takes_any_text(type)) return std::nullopt;
-  return node.scalar();
+std::optional<std::string_view> text_of(const Node& node, const Key& key) {
+  return fits(node, key) ? node.scalar() : std::nullopt;
+}
+
+std::span<const Node* const> items_of(const Node* node) {
+  return node == nullptr ? std::span<const Node* const>() : node->items;
 }
 
 }  // namespace
@@ -39,6 +42,12 @@ const Node* Section::find(std::string_view key) const {
   return nullptr;
 }
 
+bool Section::has_unknown_keys() const {
+  return std::any_of(node_->entries.begin(), node_->entries.end(), [&](const Node::Entry& entry) {
+    return keys_->find(entry.key->text) == nullptr;
+  });
+}
+
 const Mark& Section::mark(std::string_view key) const {
   for (const Node::Entry& entry : node_->entries) {
     if (entry.key->text == key) return Node::place(entry);
@@ -48,7 +57,7 @@ const Mark& Section::mark(std::string_view key) const {
 
 std::string Section::text(std::string_view key) const {
   const Node* node = find(key);
-  const auto text = node == nullptr ? std::nullopt : text_of(*node, key_of(key).type);
+  const auto text = node == nullptr ? std::nullopt : text_of(*node, key_of(key));
   return std::string(text ? *text : key_of(key).fallback);
 }
 
@@ -110,8 +119,10 @@ std::vector<Text> Section::texts(std::string_view key) const {
   std::vector<Text> out;
   const Node* node = find(key);
   if (node == nullptr) return out;
-  const auto take = [&, type = key_of(key).type](const Node& item) {
-    if (const auto text = text_of(item, type)) out.push_back({std::string(*text), item.mark});
+  const auto take = [&](const Node& item) {
+    if (const auto text = text_of(item, key_of(key))) {
+      out.push_back({std::string(*text), item.mark});
+    }
   };
   take(*node);
   for (const Node* item : node->items) take(*item);
@@ -123,7 +134,7 @@ std::vector<std::pair<Text, Text>> Section::pairs(std::string_view key) const {
   const Node* node = find(key);
   if (node == nullptr) return out;
   for (const Node::Entry& entry : node->entries) {
-    if (const auto text = text_of(*entry.value, key_of(key).type)) {
+    if (const auto text = entry.value->scalar()) {
       out.push_back({{entry.key->text, entry.key->mark}, {std::string(*text), entry.value->mark}});
     }
   }
@@ -141,10 +152,27 @@ Section Section::section(std::string_view key) const {
 
 std::vector<Section> Section::sections(std::string_view key) const {
   std::vector<Section> out;
-  const Node* node = find(key);
-  if (node == nullptr) return out;
-  for (const Node* item : node->items) {
-    if (item->kind == Node::Kind::kMap) out.emplace_back(*item, *key_of(key).map);
+  for (const std::optional<Section>& item : map_items(key)) {
+    if (item) out.push_back(*item);
+  }
+  return out;
+}
+
+std::vector<std::optional<Section>> Section::map_items(std::string_view key) const {
+  std::vector<std::optional<Section>> out;
+  for (const Node* item : items_of(find(key))) {
+    out.emplace_back();
+    if (item->kind == Node::Kind::kMap) out.back().emplace(*item, *key_of(key).map);
+  }
+  return out;
+}
+
+std::vector<std::optional<Text>> Section::text_items(std::string_view key) const {
+  std::vector<std::optional<Text>> out;
+  for (const Node* item : items_of(find(key))) {
+    out.emplace_back();
+    const auto text = text_of(*item, key_of(key));
+    if (text) out.back() = Text{std::string(*text), item->mark};
   }
   return out;
 }
@@ -154,7 +182,8 @@ std::vector<std::pair<Text, Section>> Section::children() const {
   for (const Node::Entry& entry : node_->entries) {
     const Key* known = keys_->find(entry.key->text);
     const bool open = known == nullptr && keys_->open_map != nullptr &&
-                      entry.key->text.starts_with(keys_->open_prefix);
+                      entry.key->text.starts_with(keys_->open_prefix) &&
+                      entry.key->text.size() > keys_->open_prefix.size();
     const KeySet* map = known != nullptr ? known->map : open ? keys_->open_map : nullptr;
     if (map == nullptr || entry.value->kind != Node::Kind::kMap) continue;
     out.push_back({{entry.key->text, entry.key->mark}, Section(*entry.value, *map)});

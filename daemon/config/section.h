@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -20,6 +21,9 @@ namespace girdle::config {
 // of range or out of the choices. What only several keys together tell is left to the readers.
 void check(const Node& node, const KeySet& keys, const Report& report);
 
+// Whether a scalar, or an item of a list, is what the key takes.
+bool fits(const Node& node, const Key& key);
+
 // Reads what check() has passed. Where a key is not there, or is wrong and so was reported, every
 // reader function gives the table's default, else an empty value: the reading goes on, and one pass
 // tells all.
@@ -30,6 +34,11 @@ class Section {
 
   const Mark& mark() const { return node_->mark; }
   bool has(std::string_view key) const { return find(key) != nullptr; }
+  // Whether check() has nothing to say of the map and what is under it.
+  bool sound() const;
+  // The same of one key; one that is left out is sound unless it is required.
+  bool sound(std::string_view key) const;
+  bool has_unknown_keys() const;
   // Of the key's value; of the map where the key is not there.
   const Mark& mark(std::string_view key) const;
 
@@ -55,6 +64,10 @@ class Section {
   // Empty where the key is not there.
   Section section(std::string_view key) const;
   std::vector<Section> sections(std::string_view key) const;
+  // Of a list, one for each item, so that the items keep their numbers: nothing for an item that is
+  // no map, or no text. Empty where it is no list.
+  std::vector<std::optional<Section>> map_items(std::string_view key) const;
+  std::vector<std::optional<Text>> text_items(std::string_view key) const;
   // Of a map with one more map under each key: the key and its map.
   std::vector<std::pair<Text, Section>> children() const;
   bool is_map(std::string_view key) const;

@@ -89,6 +89,7 @@ struct Intake {
   // found.
   std::vector<std::pair<std::string, Text>> options;
   model::Mapping mapping;
+  bool mapping_whole = false;  // otherwise `mapping` has only what is right of its file
   uint64_t max_record_bytes = 1 << 20;
 };
 
@@ -111,10 +112,16 @@ struct Outlet {
 };
 
 // The decision table's file shape (design 4.9), as text cells with their places.
+//
+// Where the file has a table that is wrong in its shape, so that cells or columns cannot be told
+// apart, stand-ins take their places: columns and cells keep their numbers, and whoever compiles
+// the table can say what is wrong with the rest. A stand-in has no place (line 0), and what is said
+// of it means nothing: its fault was told already.
 struct TableInput {
   Text expression;
   std::string type;
   Text allowed_values;
+  bool required = false;  // a missing fact is an error
 };
 struct TableOutput {
   Text name;
@@ -126,9 +133,13 @@ struct TableRule {
   std::vector<Text> when;
   std::vector<Text> then;
   std::string note;
+  Mark mark;
 };
 struct DecisionTable {
   std::string file;
+  bool whole = false;  // no stand-ins, and nothing left out
+  // Without a place, and without an aggregation, where not all heads of the table are right: then
+  // nothing can be said of the table as a whole.
   Text hit_policy;
   Text aggregation;
   std::vector<TableInput> inputs;

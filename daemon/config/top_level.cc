@@ -6,6 +6,11 @@
 
 namespace girdle::config {
 
+std::string shown(const std::filesystem::path& path) {
+  constexpr size_t kLongest = 4096;  // of the system's paths (PATH_MAX)
+  return base::excerpt(path.string(), kLongest);
+}
+
 void Desk::needs_file(const Section& section, std::string_view key) const {
   const std::string text = section.text(key);
   if (text.empty()) return;
@@ -13,10 +18,10 @@ void Desk::needs_file(const Section& section, std::string_view key) const {
     case Files::Kind::kFile:
       return;
     case Files::Kind::kMissing:
-      return problem(section, key, "the file " + file.string() + " does not exist");
+      return problem(section, key, "the file " + shown(file) + " does not exist");
     case Files::Kind::kFolder:
     case Files::Kind::kOther:
-      return problem(section, key, file.string() + " is not a file");
+      return problem(section, key, shown(file) + " is not a file");
   }
 }
 
@@ -26,11 +31,11 @@ void Desk::needs_folder(const Mark& mark, std::string_view key,
     case Files::Kind::kFolder:
       return;
     case Files::Kind::kMissing:
-      return report(mark, std::string(key) + ": the folder " + folder_path.string() +
+      return report(mark, std::string(key) + ": the folder " + shown(folder_path) +
                               " does not exist; make it, or name another");
     case Files::Kind::kFile:
     case Files::Kind::kOther:
-      return report(mark, std::string(key) + ": " + folder_path.string() + " is not a folder");
+      return report(mark, std::string(key) + ": " + shown(folder_path) + " is not a folder");
   }
 }
 
@@ -40,9 +45,33 @@ std::map<std::string, Text> unary_tests(const Section& section,
                                         std::initializer_list<const char*> facts) {
   std::map<std::string, Text> tests;
   for (const char* fact : facts) {
-    if (section.has(fact)) tests.emplace(fact, section.located(fact));
+    if (Text test = section.located(fact); !test.text.empty()) tests.emplace(fact, std::move(test));
   }
   return tests;
+}
+
+// The ledger's folder may come later, where one can be made.
+void check_ledger(const Section& section, const Desk& desk, const std::filesystem::path& ledger) {
+  const auto wrong = [&](const std::string& text) { desk.problem(section, "path", text); };
+  switch (desk.files.kind(ledger)) {
+    case Files::Kind::kFile:
+      return;
+    case Files::Kind::kFolder:
+      return wrong(shown(ledger) + " is a folder; name the file inside it");
+    case Files::Kind::kOther:
+      return wrong(shown(ledger) + " is not a file; name another");
+    case Files::Kind::kMissing:
+      break;
+  }
+  for (auto folder = ledger.parent_path(); folder.has_relative_path();
+       folder = folder.parent_path()) {
+    const auto kind = desk.files.kind(folder);
+    if (kind == Files::Kind::kMissing) continue;
+    if (kind != Files::Kind::kFolder) {
+      wrong(shown(folder) + " is not a folder, so that no ledger can be made in it; name another");
+    }
+    return;
+  }
 }
 
 }  // namespace
@@ -78,20 +107,17 @@ TopLevel read_settings(const Section& root, const Desk& desk) {
   const Section ledger = root.section("ledger");
   if (const std::string text = ledger.text("path"); !text.empty()) {
     settings.ledger = desk.path(text);
-    if (desk.files.kind(settings.ledger) == Files::Kind::kFolder) {
-      desk.problem(ledger, "path",
-                   settings.ledger.string() + " is a folder; name the file inside it");
-    }
+    check_ledger(ledger, desk, settings.ledger);
   }
   settings.api_listen = root.section("api").text("listen");
   settings.log_level = root.section("log").text("level");
   if (const std::string text = root.text("policy"); !text.empty()) {
     top.policy = {desk.path(text), root.mark("policy")};
   }
-  for (const Text& text : root.texts("readers")) {
-    if (text.text.empty()) continue;
-    settings.reader_folders.push_back(desk.path(text.text));
-    desk.needs_folder(text.mark, "readers", settings.reader_folders.back());
+  for (const std::optional<Text>& text : root.text_items("readers")) {
+    if (!text) continue;
+    settings.reader_folders.push_back(desk.path(text->text));
+    desk.needs_folder(text->mark, "readers", settings.reader_folders.back());
   }
   settings.instruments = read_instruments(root, desk);
   settings.intakes = read_intakes(root, desk, top.mappings);

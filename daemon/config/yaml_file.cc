@@ -253,7 +253,16 @@ std::string hint(std::string_view line, const Mark& mark, std::string_view said)
   if (line.substr(0, line.find_first_not_of(" \t")).find('\t') != line.npos) {
     return "; indent with spaces, never with tabs";
   }
-  if (said == "illegal map value") return "; a text that holds \": \" needs quotes around it";
+  if (said == "illegal map value") {
+    return "; a text that holds \": \" needs quotes around it, and a key needs a \":\" behind it";
+  }
+  if (said == "end of map not found") return "; the keys of one map begin in the same column";
+  if (said.starts_with("unknown escape character")) {
+    return "; between double quotes write \\\\ for a \\, or use single quotes";
+  }
+  if (said == "the referenced anchor is not defined") {
+    return "; a text that begins with \"*\" needs quotes around it";
+  }
   if (said.ends_with("flow not found")) return "; a { or a [ before this is never closed";
   const auto column = static_cast<size_t>(mark.column);
   if (said == "unknown token" && column >= 1 && column <= line.size()) {
@@ -316,7 +325,7 @@ std::optional<YamlFile> YamlFile::parse(const std::string& text, const Report& r
   }
   file.root_ = tree.root();
   if (file.root_ == nullptr || file.root_->kind == Node::Kind::kEmpty) {
-    report({}, "is empty");
+    report({}, "is empty; it must be a map of keys and values");
     return std::nullopt;
   }
   return file;

@@ -24,6 +24,7 @@ struct FieldRule {
   std::vector<std::string> from;  // raw field names; several are joined by one space
   bool has_constant = false;
   std::string constant;
+  Mark constant_mark;  // of the constant in the file
 
   std::map<std::string, std::string, std::less<>> words;  // raw word to our word; exact
   bool has_words = false;

@@ -154,7 +154,7 @@ void TableCompiler::read_output(const TableSpec::Output& output) {
 }
 
 void TableCompiler::read_default(const TableSpec::Output& output, const Place& place) {
-  const Place at{place.mark, place.label + ", default_value"};
+  const Place at{place.mark, place.label + ", default"};
   std::vector<std::string> names;
   const auto operand = parse_operand(output.default_value, names);
   if (!operand) return report(at, operand.error().text);
@@ -170,7 +170,7 @@ void TableCompiler::check_output_names() {
   const auto given = std::ranges::count_if(
       spec_.outputs, [](const auto& output) { return !output.default_value.empty(); });
   if (given != 0 && static_cast<size_t>(given) != spec_.outputs.size()) {
-    report(spec_.mark, "some outputs have a default_value and some have none; give it to all");
+    report(spec_.mark, "some outputs have a default and some have none; give it to all");
   }
   std::vector<std::string> names;
   for (const auto& output : spec_.outputs) {
@@ -360,12 +360,13 @@ int32_t TableCompiler::fact(std::string_view name, std::optional<Type> type, con
                         std::string(type_name(*type)));
     }
     if (!type) type = known->type;
+  } else if (!known_.empty() && !name.empty()) {
+    check_known(name, place);
   }
   auto& names = table_.fact_names_;
   const auto place_of = std::ranges::find(names, name);
   const auto index = static_cast<size_t>(place_of - names.begin());
   if (place_of == names.end()) {
-    if (!known_.empty() && known == known_.end()) check_known(name, place);
     names.emplace_back(name);
     table_.fact_types_.push_back(type);
     return static_cast<int32_t>(index);

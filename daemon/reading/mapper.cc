@@ -9,6 +9,7 @@ namespace girdle::reading {
 namespace {
 
 using Applied = Mapper::Applied;
+using Fault = Mapper::Fault;
 using model::Declaration;
 using model::Reading;
 using model::RecordKind;
@@ -127,15 +128,16 @@ class RecordMapper final : public Mapper::Impl {
   }
 
   // What every record would be refused for, told once: a constant that does not fit its field.
-  base::Result<void> try_constants() const {
+  void try_constants(std::vector<Fault>& faults) const {
     for (const Rule& rule : rules_) {
       if (!rule.constant) continue;
       Record trial;
       std::string reason;
-      if (!fill_from(rule, without_outer_space(rule.source.constant), trial, reason))
-        return base::input_error(reason);
+      if (fill_from(rule, without_outer_space(rule.source.constant), trial, reason)) continue;
+      const model::FieldRule& source = rule.source;
+      faults.push_back({source.constant_mark.line != 0 ? source.constant_mark : source.mark,
+                        "value: " + std::move(reason)});
     }
-    return {};
   }
 
  private:
@@ -285,10 +287,12 @@ class RecordMapper final : public Mapper::Impl {
   std::string joined_;
 };
 
-base::Error error_at(const model::Mapping& mapping, const model::Mark& mark,
-                     const std::string& why) {
-  return base::input_error(mapping.file + ':' + std::to_string(mark.line) + ':' +
-                           std::to_string(mark.column) + ": " + why);
+base::Error error_of(const model::Mapping& mapping, const Fault& fault) {
+  std::string text = mapping.file;
+  if (fault.mark.line != 0) {
+    text += ':' + std::to_string(fault.mark.line) + ':' + std::to_string(fault.mark.column);
+  }
+  return base::input_error(text + ": " + fault.text);
 }
 
 template <class Record>
@@ -302,61 +306,87 @@ std::optional<FieldFacts> facts_of(std::string_view name) {
   return std::nullopt;
 }
 
+// The rules that are right by themselves, and what is wrong with the others.
 template <class Record>
-base::Result<std::unique_ptr<Mapper::Impl>> compile_for(const model::Mapping& mapping,
-                                                        std::string_view timezone, bool sparse) {
+std::vector<Rule> compile_rules(const model::Mapping& mapping, std::string_view timezone,
+                                std::vector<Fault>& faults) {
   std::vector<Rule> rules;
   for (const model::FieldRule& source : mapping.fields) {
     const auto facts = facts_of<Record>(source.field);
     if (!facts || (facts->take == Take::kExtra && std::is_same_v<Record, Scan>)) {
-      return error_at(mapping, source.mark,
-                      "there is no field " + quoted(source.field) + " in this kind of record");
+      faults.push_back(
+          {source.mark, "there is no field " + quoted(source.field) + " in this kind of record"});
+      continue;
     }
     auto rule = compile_rule(source, *facts, mapping, timezone);
-    if (!rule) return error_at(mapping, source.mark, source.field + ": " + rule.error().text);
-    rules.push_back(std::move(rule).value());
-  }
-  for (size_t i = 0; i < rules.size(); ++i) {
-    for (size_t j = 0; j < i; ++j) {
-      if (rules[i].source.field != rules[j].source.field) continue;
-      return error_at(mapping, rules[i].source.mark, rules[i].source.field + ": it is there twice");
+    if (rule) {
+      rules.push_back(std::move(rule).value());
+    } else {
+      faults.push_back({source.mark, source.field + ": " + rule.error().text});
     }
   }
-  for (const Field<Record>& field : fields_of<Record>()) {
-    const bool there = std::any_of(rules.begin(), rules.end(), [&](const Rule& rule) {
-      return rule.source.field == field.name;
-    });
-    if (!there && field.required)
-      return error_at(mapping, {}, std::string(field.name) + ": it has to be there");
+  return rules;
+}
+
+template <class Record>
+void check_fields(const model::Mapping& mapping, std::vector<Fault>& faults) {
+  const auto& given = mapping.fields;
+  for (size_t i = 0; i < given.size(); ++i) {
+    const bool again = std::any_of(given.begin(), given.begin() + static_cast<std::ptrdiff_t>(i),
+                                   [&](const auto& rule) { return rule.field == given[i].field; });
+    if (again) faults.push_back({given[i].mark, given[i].field + ": it is there twice"});
   }
+  for (const Field<Record>& field : fields_of<Record>()) {
+    const bool there = std::any_of(given.begin(), given.end(),
+                                   [&](const auto& rule) { return rule.field == field.name; });
+    if (!there && field.required) {
+      faults.push_back({{}, std::string(field.name) + ": it has to be there"});
+    }
+  }
+}
+
+// A mapper of the rules that are right; of all of them where there are no faults.
+template <class Record>
+std::unique_ptr<Mapper::Impl> compile_for(const model::Mapping& mapping, std::string_view timezone,
+                                          bool sparse, std::vector<Fault>& faults) {
+  std::vector<Rule> rules = compile_rules<Record>(mapping, timezone, faults);
+  check_fields<Record>(mapping, faults);
   // A record keeps extra.* in the order of their names.
   std::stable_sort(rules.begin(), rules.end(),
                    [](const Rule& a, const Rule& b) { return a.extra < b.extra; });
   auto mapper = std::make_unique<RecordMapper<Record>>(std::move(rules), sparse);
-  if (auto fits = mapper->try_constants(); !fits) return error_at(mapping, {}, fits.error().text);
-  return std::unique_ptr<Mapper::Impl>(std::move(mapper));
+  mapper->try_constants(faults);
+  return mapper;
 }
 
-base::Result<std::unique_ptr<Mapper::Impl>> compile_kind(const model::Mapping& mapping,
-                                                         std::string_view timezone, bool sparse) {
+std::unique_ptr<Mapper::Impl> compile_kind(const model::Mapping& mapping, std::string_view timezone,
+                                           bool sparse, std::vector<Fault>& faults) {
   switch (mapping.record) {
     case RecordKind::kReading:
-      return compile_for<Reading>(mapping, timezone, sparse);
+      return compile_for<Reading>(mapping, timezone, sparse, faults);
     case RecordKind::kDeclaration:
-      return compile_for<Declaration>(mapping, timezone, sparse);
+      return compile_for<Declaration>(mapping, timezone, sparse, faults);
     case RecordKind::kScan:
-      return compile_for<Scan>(mapping, timezone, sparse);
+      return compile_for<Scan>(mapping, timezone, sparse, faults);
   }
-  return base::input_error(mapping.file + ": no such kind of record");
+  faults.push_back({{}, "no such kind of record"});
+  return nullptr;
 }
 
 }  // namespace
 
 base::Result<Mapper> Mapper::compile(const model::Mapping& mapping, std::string_view timezone,
                                      bool sparse) {
-  auto impl = compile_kind(mapping, timezone, sparse);
-  if (!impl) return impl.error();
-  return Mapper(std::move(impl).value());
+  std::vector<Fault> faults;
+  auto impl = compile_kind(mapping, timezone, sparse, faults);
+  if (!faults.empty()) return error_of(mapping, faults.front());
+  return Mapper(std::move(impl));
+}
+
+std::vector<Fault> Mapper::faults(const model::Mapping& mapping, std::string_view timezone) {
+  std::vector<Fault> faults;
+  compile_kind(mapping, timezone, false, faults);
+  return faults;
 }
 
 }  // namespace girdle::reading

@@ -13,6 +13,7 @@
 #include <memory>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "base/result.h"
 #include "model/mapping.h"
@@ -36,7 +37,16 @@ class Mapper {
                           std::string& reason) = 0;
   };
 
-  // `timezone` is the site's; `sparse`: see Manifest. Errors name the mapping's file, line, column.
+  struct Fault {
+    model::Mark mark;  // line 0: of the mapping as a whole, in which something is missing
+    std::string text;  // what is wrong, what would be right
+  };
+
+  // All that compile() would refuse.
+  static std::vector<Fault> faults(const model::Mapping& mapping, std::string_view timezone);
+
+  // `timezone` is the site's; `sparse`: see Manifest. The error is the first of the faults, with
+  // the mapping's file, line and column.
   static base::Result<Mapper> compile(const model::Mapping& mapping, std::string_view timezone,
                                       bool sparse);
 

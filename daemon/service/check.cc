@@ -5,6 +5,7 @@
 #include "base/time.h"
 #include "delivery/signature.h"
 #include "delivery/url.h"
+#include "reading/mapper.h"
 
 namespace girdle::service {
 namespace {
@@ -32,27 +33,58 @@ void check_outlets(const config::Settings& settings, config::Problems& problems)
   }
 }
 
+// For trying a reader whose own mapping is wrong: constants, so that it asks for no field of any document.
+model::Mapping mapping_without_fields() {
+  model::Mapping mapping;
+  mapping.record = model::RecordKind::kScan;
+  for (const auto& [field, value] : {std::pair("bench", "-"), {"stock_number", "-"}, {"scanned_at", "1970-01-01T00:00:00Z"}}) {
+    model::FieldRule rule;
+    rule.field = field;
+    rule.has_constant = true;
+    rule.constant = value;
+    mapping.fields.push_back(std::move(rule));
+  }
+  return mapping;
+}
+
+// Whether records can be made by the intake's mapping.
+bool check_mapping(const config::Settings& settings, const config::Intake& intake, config::Problems& problems) {
+  const size_t before = problems.size();
+  for (const auto& fault : reading::Mapper::faults(intake.mapping, settings.timezone)) {
+    // What is missing of a mapping that is not whole may be what was wrong with it.
+    if (!intake.mapping_whole && fault.mark.line == 0) continue;
+    problems.push_back({intake.mapping.file, fault.mark, fault.text});
+  }
+  return intake.mapping_whole && problems.size() == before;
+}
+
+bool check_options(const config::Settings& settings, const config::Intake& intake, const reading::Manifest& manifest,
+                   const reading::Options& options, config::Problems& problems) {
+  const auto wrong = reading::check_options(manifest, options);
+  for (const auto& [option, text] : wrong) {
+    const auto at = std::find_if(intake.options.begin(), intake.options.end(),
+                                 [&, name = option](const auto& given) { return given.first == name; });
+    problems.push_back({settings.file.string(), at == intake.options.end() ? intake.reader_mark : at->second.mark, text});
+  }
+  return wrong.empty();
+}
+
+// The intake's reader; nothing where it, its options or its mapping are wrong, and each of them is told.
 std::shared_ptr<reading::Reader> open_reader(const config::Settings& settings, const config::Intake& intake,
                                              const reading::Catalogue& catalogue, config::Problems& problems) {
-  const std::string file = settings.file.string();
+  const bool mapped = check_mapping(settings, intake, problems);
+  if (intake.reader.empty()) return nullptr;
   reading::Choice choice;
   choice.reader = intake.reader;
-  choice.mapping = intake.mapping;
+  choice.mapping = mapped ? intake.mapping : mapping_without_fields();
   choice.timezone = settings.timezone;
   choice.max_record_bytes = intake.max_record_bytes;
   for (const auto& [name, value] : intake.options) choice.options.emplace_back(name, value.text);
-  if (const reading::Manifest* manifest = catalogue.find(intake.reader)) {
-    const auto wrong = reading::check_options(*manifest, choice.options);
-    for (const auto& [option, text] : wrong) {
-      const auto at = std::find_if(intake.options.begin(), intake.options.end(),
-                                   [&, name = option](const auto& given) { return given.first == name; });
-      problems.push_back({file, at == intake.options.end() ? intake.reader_mark : at->second.mark, text});
-    }
-    if (!wrong.empty()) return nullptr;
-  }
+  const reading::Manifest* manifest = catalogue.find(intake.reader);
+  if (manifest != nullptr && !check_options(settings, intake, *manifest, choice.options, problems)) return nullptr;
   auto reader = reading::Reader::open(catalogue, std::move(choice));
-  if (reader) return std::move(reader).value();
-  problems.push_back({file, intake.reader_mark, "reader: " + reader.error().text});
+  if (reader) return mapped ? std::move(reader).value() : nullptr;
+  problems.push_back({settings.file.string(), intake.reader_mark, "reader: " + reader.error().text});
   return nullptr;
 }
 
@@ -76,11 +108,7 @@ Checked check(const std::filesystem::path& config_file) {
   checked.settings = std::move(loaded.settings);
   checked.problems = std::move(loaded.problems);
   const config::Settings& settings = checked.settings;
-  const bool sound = checked.problems.empty();
-
-  std::vector<RuleProblem> rule_problems;
-  checked.built = build_house(settings, rule_problems);
-  for (const RuleProblem& problem : rule_problems) checked.problems.push_back({problem.file, problem.mark, problem.text});
+  checked.built = build_house(settings, checked.problems);
 
   std::vector<std::filesystem::path> folders = settings.reader_folders;
   for (auto& folder : own_reader_folders()) folders.push_back(std::move(folder));
@@ -88,17 +116,10 @@ Checked check(const std::filesystem::path& config_file) {
   const reading::Catalogue catalogue = reading::Catalogue::scan(folders, &manifest_problems);
   for (const std::string& text : manifest_problems) checked.problems.push_back({settings.file.string(), {}, text});
   for (const config::Intake& intake : settings.intakes) {
-    // A mapping that could not be read was told already; its reader cannot be tried.
-    const bool tryable = !intake.reader.empty() && (sound || !intake.mapping.fields.empty());
-    checked.readers.push_back(tryable ? open_reader(settings, intake, catalogue, checked.problems) : nullptr);
+    checked.readers.push_back(open_reader(settings, intake, catalogue, checked.problems));
   }
   check_outlets(settings, checked.problems);
-
-  const std::string main_file = settings.file.string();
-  std::stable_sort(checked.problems.begin(), checked.problems.end(), [&](const auto& a, const auto& b) {
-    if (a.file != b.file) return (a.file == main_file) != (b.file == main_file) ? a.file == main_file : a.file < b.file;
-    return std::pair(a.mark.line, a.mark.column) < std::pair(b.mark.line, b.mark.column);
-  });
+  config::put_in_order(checked.problems, settings.file.string());
   return checked;
 }
 

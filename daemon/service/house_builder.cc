@@ -4,6 +4,7 @@
 #include "base/json.h"
 #include "base/time.h"
 #include "casework/decide.h"
+#include "evidence/colour_grade.h"
 
 namespace girdle::service {
 namespace {
@@ -25,7 +26,9 @@ void write_table(JsonWriter& json, const policy::TableSpec& spec) {
   json.key("inputs").begin_array();
   for (const auto& input : spec.inputs) {
     json.begin_object().member("expression", std::string_view(input.expression)).member("type", std::string_view(input.type));
-    json.member("allowed_values", std::string_view(input.allowed_values)).end_object();
+    json.member("allowed_values", std::string_view(input.allowed_values));
+    if (input.required) json.member("required", true);  // left out otherwise: digests of older outcomes stay what they are
+    json.end_object();
   }
   json.end_array().key("outputs").begin_array();
   for (const auto& output : spec.outputs) {
@@ -74,6 +77,28 @@ std::string canonical_rules(const config::Settings& settings, const policy::Tabl
   return out;
 }
 
+// Why a limit that can be read can never hold; empty where it can.
+std::string never_true(const policy::UnaryTest& limit, bool is_color) {
+  for (const policy::Comparison& comparison : limit.comparisons()) {
+    const bool range = comparison.kind == policy::Comparison::Kind::kWithin;
+    const policy::Operand& low = comparison.low;
+    const policy::Operand& high = range ? comparison.high : low;
+    for (const policy::Operand* end : {&low, &high}) {
+      if (end->is_name() || policy::is_null(end->literal)) continue;
+      if (!is_color && policy::has_type(end->literal, policy::Type::kNumber)) continue;
+      return policy::to_json(end->literal) + " is no " +
+             (is_color ? "colour grade from D to Z; a limit is written like [D..J]"
+                       : "number; a limit is written like [0.03..10] or >= 1.5");
+    }
+    if (!low.is_name() || !high.is_name()) continue;
+    const auto rank = [&](const policy::Operand& end) {
+      return evidence::colour_rank(limit.names()[static_cast<size_t>(end.fact)]);
+    };
+    if (rank(low) > rank(high)) return "the range runs backwards: write the grade nearer to D first";
+  }
+  return {};
+}
+
 class RuleReader {
  public:
   RuleReader(const config::Settings& settings, std::vector<RuleProblem>& problems)
@@ -95,9 +120,11 @@ class RuleReader {
   std::optional<casework::Limit> limit(const std::map<std::string, config::Text>& limits, const std::string& fact) {
     const auto at = limits.find(fact);
     if (at == limits.end()) return std::nullopt;
-    auto parsed = casework::Limit::parse(at->second.text, fact == "color");
-    if (parsed) return std::move(parsed).value();
-    problems_.push_back({settings_.file.string(), at->second.mark, parsed.error().text});
+    const std::string& text = at->second.text;
+    auto parsed = casework::Limit::parse(text, fact == "color");
+    const std::string wrong = parsed ? never_true(*policy::UnaryTest::parse(text), fact == "color") : parsed.error().text;
+    if (wrong.empty()) return std::move(parsed).value();
+    problems_.push_back({settings_.file.string(), at->second.mark, fact + ": " + wrong});
     return std::nullopt;
   }
 
@@ -117,6 +144,7 @@ policy::TableSpec table_spec(const config::DecisionTable& table) {
     column.expression = input.expression.text;
     column.type = input.type;
     column.allowed_values = input.allowed_values.text;
+    column.required = input.required;
     column.mark = mark_of(input.expression.mark);
     spec.inputs.push_back(std::move(column));
   }
@@ -140,27 +168,33 @@ policy::TableSpec table_spec(const config::DecisionTable& table) {
       row.then_marks.push_back(mark_of(cell.mark));
     }
     row.note = rule.note;
-    if (!row.when_marks.empty()) row.mark = row.when_marks.front();
+    row.mark = mark_of(rule.mark);
     spec.rules.push_back(std::move(row));
   }
   return spec;
 }
 
+void tell(const config::DecisionTable& table, const std::vector<policy::Problem>& found,
+          std::vector<RuleProblem>& problems) {
+  for (const policy::Problem& problem : found) {
+    if (!table.whole && problem.mark.line == 0) continue;  // of a stand-in
+    problems.push_back({table.file, {problem.mark.line, problem.mark.column}, problem.text});
+  }
+}
+
 std::optional<BuiltHouse> build_house(const config::Settings& settings, std::vector<RuleProblem>& problems) {
   const size_t before = problems.size();
   RuleReader reader(settings, problems);
-  const policy::TableSpec spec = settings.policy.table ? table_spec(*settings.policy.table) : casework::default_table();
+  const std::optional<config::DecisionTable>& own = settings.policy.table;
+  const policy::TableSpec spec = own ? table_spec(*own) : casework::default_table();
   auto compiled = casework::compile_table(spec);
-  if (const auto* found = std::get_if<std::vector<policy::Problem>>(&compiled)) {
-    for (const policy::Problem& problem : *found) {
-      problems.push_back({settings.policy.file, {problem.mark.line, problem.mark.column}, problem.text});
-    }
-  }
+  const auto* found = std::get_if<std::vector<policy::Problem>>(&compiled);
+  if (own && found != nullptr) tell(*own, *found, problems);
   std::map<std::string, casework::InstrumentRules, std::less<>> instruments;
   for (const config::Instrument& instrument : settings.instruments) {
     instruments.emplace(instrument.serial, reader.instrument(instrument));
   }
-  if (problems.size() > before) return std::nullopt;
+  if (problems.size() > before || found != nullptr || (own && !own->whole)) return std::nullopt;
 
   BuiltHouse built;
   built.rules = canonical_rules(settings, spec);

@@ -7,6 +7,7 @@
 
 #include "base/result.h"
 #include "casework/house.h"
+#include "config/problem.h"
 #include "config/settings.h"
 
 namespace girdle::service {
@@ -17,16 +18,17 @@ struct BuiltHouse {
 };
 
 // A problem of a unary test or a table's cell, at its place in the configuration.
-struct RuleProblem {
-  std::string file;
-  model::Mark mark;
-  std::string text;
-};
+using RuleProblem = config::Problem;
 
-// Nothing, with `problems` filled, when anything is wrong; all of it is told.
+// Nothing when anything is wrong, or when the policy's table is not whole; all that is wrong with cells and limits is
+// told in `problems`.
 std::optional<BuiltHouse> build_house(const config::Settings& settings, std::vector<RuleProblem>& problems);
 
 // The table as text cells, for whoever compiles it.
 policy::TableSpec table_spec(const config::DecisionTable& table);
+
+// Adds what compiling a table found, but for what is said of the stand-ins of one that is not whole.
+void tell(const config::DecisionTable& table, const std::vector<policy::Problem>& found,
+          std::vector<RuleProblem>& problems);
 
 }  // namespace girdle::service

@@ -21,7 +21,7 @@ void check_settings(const Loaded& loaded) {
   if (!loaded.ok()) return;
   must(!loaded.settings.site.empty() && loaded.settings.ledger.is_absolute());
   for (const Intake& intake : loaded.settings.intakes) {
-    must(!intake.name.empty() && !intake.mapping.fields.empty());
+    must(!intake.name.empty() && intake.mapping_whole && !intake.mapping.fields.empty());
   }
 }
 
@@ -50,6 +50,10 @@ extern "C" int LLVMFuzzerTestOneInput(const uint8_t* data, size_t size) {
   MemoryFiles table;
   table.file("/t.yaml", text);
   const LoadedTable loaded = load_table("/t.yaml", table);
-  must(loaded.problems.empty() != loaded.table.rules.empty());
+  must(!loaded.problems.empty() || loaded.table.whole);
+  for (const TableRule& rule : loaded.table.rules) {
+    must(!loaded.table.whole || rule.mark.line > 0);
+    for (const Text& cell : rule.when) must(!loaded.table.whole || cell.mark.line > 0);
+  }
   return 0;
 }

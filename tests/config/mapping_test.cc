@@ -47,6 +47,8 @@ TEST(Mapping, ReadsRulesInTheOrderOfTheFile) {
   EXPECT_EQ(mapping.fields[0].field, "instrument");
   EXPECT_TRUE(mapping.fields[0].has_constant);
   EXPECT_EQ(mapping.fields[0].constant, "A-0117");
+  EXPECT_EQ(mapping.fields[0].constant_mark.line, 3);
+  EXPECT_EQ(mapping.fields[0].constant_mark.column, 24);
   EXPECT_EQ(mapping.fields[1].field, "measured_at");
   EXPECT_THAT(mapping.fields[1].from, ElementsAre("time"));
   EXPECT_EQ(mapping.fields[1].form, "");
@@ -253,12 +255,39 @@ TEST(Mapping, ChecksConstants) {
                  "6:17: value: \"a\" is not among the words");
 }
 
+TEST(Mapping, TellsAConstantThatIsNothingOnce) {
+  EXPECT_PROBLEM(problems_in_mapping("record: reading\nfields:\n  instrument: { value: }\n"
+                                     "  measured_at: { from: t }\n  finding: { from: r }\n"),
+                 "3:17: value: it must be a text, not nothing");
+}
+
+TEST(Mapping, KeepsTheRulesThatAreRightBesideThoseThatAreWrong) {
+  const auto intake_of = [](const std::string& mapping) {
+    MemoryFiles files = small_house(
+        "site: a\nledger: { path: l.db }\nintakes:\n"
+        "  - { name: a, folder: { path: in }, reader: r, mapping: m.yaml }\n");
+    files.file("/house/m.yaml", mapping);
+    return load("/house/girdled.yaml", files).settings.intakes.at(0);
+  };
+  EXPECT_TRUE(intake_of(kHead).mapping_whole);
+  const Intake intake =
+      intake_of(kHead + std::string("  run: { value: a, unit: mm }\n  carat: { value: heavy }\n"
+                                    "  note: { from: n }\n  weight: { from: w }\n"));
+  EXPECT_FALSE(intake.mapping_whole);
+  ASSERT_EQ(intake.mapping.fields.size(), 4u);
+  EXPECT_EQ(intake.mapping.fields[3].field, "note");
+  EXPECT_FALSE(intake_of("record: readin\nfields: {}\n").mapping_whole);
+  EXPECT_FALSE(intake_of("- a\n").mapping_whole);
+  EXPECT_FALSE(intake_of("").mapping_whole);
+}
+
 TEST(Mapping, IsReadOnceForSeveralIntakes) {
   MemoryFiles files = small_house(
       "site: a\nledger: { path: l.db }\nintakes:\n"
       "  - { name: a, folder: { path: in }, reader: r, mapping: m.yaml }\n"
       "  - { name: b, folder: { path: in2 }, reader: r, mapping: ./m.yaml }\n");
   EXPECT_EQ(load("/house/girdled.yaml", files).settings.intakes.at(1).mapping.fields.size(), 3u);
+  EXPECT_TRUE(load("/house/girdled.yaml", files).settings.intakes.at(1).mapping_whole);
   files.file("/house/m.yaml", "record: lab_report\n");
   EXPECT_EQ(problems_in(files).size(), 1u);
 }

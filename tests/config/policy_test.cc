@@ -76,6 +76,28 @@ TEST(PolicyFile, SaysWhatItMayHold) {
                  "3:10: reasons: it must be a map of texts, not a list of 1");
 }
 
+TEST(PolicyFile, KeepsWhatIsRightBesideWhatIsWrong) {
+  const Policy policy = policy_of(
+      "nam: ours\nversion: 2\nreopen_after: never\nscan_fresh: 90s\n"
+      "table:\n" +
+      std::string(kTable));
+  EXPECT_EQ(policy.version, "2");
+  EXPECT_EQ(policy.reopen_after, Policy().reopen_after);
+  EXPECT_EQ(policy.scan_fresh, std::chrono::seconds(90));
+  ASSERT_TRUE(policy.table);
+  EXPECT_TRUE(policy.table->whole);
+  EXPECT_EQ(policy.table->rules.size(), 2u);
+}
+
+// Never the default table in place of one that is wrong.
+TEST(PolicyFile, HasATableOfItsOwnEvenWhereThatIsNone) {
+  for (const char* table : {"table:\n", "table: [a]\n", "table: x\n", "table: {}\n"}) {
+    const Policy policy = policy_of("name: a\nversion: 1\n" + std::string(table));
+    ASSERT_TRUE(policy.table) << table;
+    EXPECT_FALSE(policy.table->whole) << table;
+  }
+}
+
 TEST(PolicyFile, MustBeThere) {
   EXPECT_THAT(
       problems_with("policy: p.yaml\n"),
@@ -127,6 +149,87 @@ TEST(DecisionTableFile, MayBeJson) {
   EXPECT_EQ(loaded.table.outputs.at(0).name.text, "");
   EXPECT_EQ(loaded.table.outputs.at(0).allowed_values.text, "\"x\", \"y\"");
   EXPECT_EQ(loaded.table.rules.at(0).when.at(0).text, ">=18");
+}
+
+DecisionTable table_of(const std::string& text) {
+  MemoryFiles files;
+  files.file("/t.yaml", text);
+  return load_table("/t.yaml", files).table;
+}
+
+// Texts of cells; "(…)" around those of stand-ins.
+std::vector<std::string> shown_cells(const std::vector<Text>& cells) {
+  std::vector<std::string> out;
+  for (const Text& cell : cells) {
+    out.push_back(cell.mark.line != 0 ? cell.text : "(" + cell.text + ")");
+  }
+  return out;
+}
+
+TEST(DecisionTableFile, KeepsTheNumbersOfColumnsAndCellsBesideWrongOnes) {
+  const DecisionTable table = table_of(
+      "inputs:\n  - { expresion: a }\n  - b\n  - { expression: c, type: nmber, unit: mm }\n"
+      "outputs:\n  - { name: d }\n  - { nam: e }\n"
+      "rules:\n  - { when: ['1', '2', '3'], then: ['4', '5'] }\n"
+      "  - { when: [[x], '2', [y]], then: ['4'] }\n"
+      "  - x\n"
+      "  - { when: '1', then: ['4', '5', [z], '7'] }\n");
+  EXPECT_FALSE(table.whole);
+  ASSERT_EQ(table.inputs.size(), 3u);
+  EXPECT_EQ(table.inputs[0].expression.mark.line, 0);
+  EXPECT_EQ(table.inputs[1].expression.mark.line, 0);
+  EXPECT_EQ(table.inputs[2].expression.text, "c");
+  EXPECT_EQ(table.inputs[2].expression.mark.line, 4);
+  EXPECT_EQ(table.inputs[2].type, "");
+  ASSERT_EQ(table.outputs.size(), 2u);
+  EXPECT_EQ(table.outputs[1].name.mark.line, 0);
+  ASSERT_EQ(table.rules.size(), 4u);
+  EXPECT_THAT(shown_cells(table.rules[0].when), ElementsAre("(-)", "(-)", "3"));
+  EXPECT_THAT(shown_cells(table.rules[0].then), ElementsAre("4", "(0)"));
+  EXPECT_THAT(shown_cells(table.rules[1].when), ElementsAre("(-)", "(-)", "(-)"));
+  EXPECT_THAT(shown_cells(table.rules[1].then), ElementsAre("4"));
+  EXPECT_EQ(table.rules[1].mark.line, 10);
+  EXPECT_THAT(shown_cells(table.rules[2].when), ElementsAre("(-)", "(-)", "(-)"));
+  EXPECT_EQ(table.rules[2].mark.line, 0);
+  EXPECT_THAT(shown_cells(table.rules[3].when), ElementsAre("(-)", "(-)", "(-)"));
+  EXPECT_THAT(shown_cells(table.rules[3].then), ElementsAre("4", "(0)", "(0)", "7"));
+}
+
+TEST(DecisionTableFile, HasNoCellsOfColumnsThatAreNotThere) {
+  const DecisionTable table = table_of(
+      "inputs: a\noutputs: [{ name: b }]\nrules:\n"
+      "  - { when: ['1', '2'], then: ['4'] }\n");
+  EXPECT_THAT(table.inputs, IsEmpty());
+  EXPECT_THAT(table.rules.at(0).when, IsEmpty());
+  EXPECT_THAT(shown_cells(table.rules.at(0).then), ElementsAre("4"));
+  EXPECT_NE(table.hit_policy.mark.line, 0);
+}
+
+// What is said of the whole table stands at its hit policy.
+TEST(DecisionTableFile, HasAPlaceAsAWholeOnlyWhereItsHeadsAreRight) {
+  const auto place = [](const std::string& hit_policy, const std::string& outputs) {
+    return table_of(hit_policy + "inputs: [{ expression: a }]\noutputs: " + outputs +
+                    "\nrules: [{ when: ['-'], then: ['1'] }]\n")
+        .hit_policy.mark.line;
+  };
+  EXPECT_EQ(place("", "[{ name: b }]"), 1);
+  EXPECT_EQ(place("note: x\nhit_policy: FIRST\n", "[{ name: b, type: text }]"), 0);
+  EXPECT_EQ(place("hit_policy: FIRST\n", "[{ name: b, type: text }]"), 1);
+  EXPECT_EQ(place("hit_policy: FRIST\n", "[{ name: b }]"), 0);
+  EXPECT_EQ(place("aggregation: TOTAL\n", "[{ name: b }]"), 0);
+  EXPECT_EQ(place("", "[{ nam: b }]"), 0);
+  EXPECT_EQ(place("", "[{ name: b, default: [x] }]"), 0);
+  EXPECT_EQ(place("", "[{ name: b }, x]"), 0);
+  EXPECT_EQ(place("", "b"), 0);
+}
+
+TEST(DecisionTableFile, SaysWhichFactsMustBeThere) {
+  const DecisionTable table = table_of(
+      "inputs: [{ expression: a, required: true }, { expression: b }]\n"
+      "outputs: [{ name: c }]\nrules: [{ when: ['-', '-'], then: ['1'] }]\n");
+  EXPECT_TRUE(table.whole);
+  EXPECT_TRUE(table.inputs.at(0).required);
+  EXPECT_FALSE(table.inputs.at(1).required);
 }
 
 TEST(DecisionTableFile, SaysWhatItMayHold) {

@@ -10,6 +10,12 @@ TEST(Problem, IsShownWithFileLineAndColumn) {
   EXPECT_EQ(format({"/a/b.yaml", {}, "text"}), "/a/b.yaml: text");
 }
 
+TEST(Problem, IsShownInOneLineWhateverItHolds) {
+  EXPECT_EQ(format({"/a/b\n.yaml", {3, 7}, "no\rtext\x1b[2J"}),
+            "/a/b\\x0a.yaml:3:7: no\\x0dtext\\x1b[2J");
+  EXPECT_EQ(format({"/é.yaml", {}, std::string(5000, 'x')}), "/é.yaml: " + std::string(5000, 'x'));
+}
+
 TEST(Problem, ComesInTheOrderOfFilesLinesAndColumns) {
   Problems problems = {{"policy", {1, 1}, "p"}, {"main", {9, 1}, "c"}, {"map", {1, 1}, "m"},
                        {"main", {2, 10}, "b"},  {"main", {2, 9}, "a"}, {"policy", {}, "whole"}};

@@ -105,6 +105,56 @@ TEST(Settings, TakeNoFolderForALedger) {
                  "2:17: path: /house/in is a folder; name the file inside it");
 }
 
+TEST(Settings, TakeNoLedgerWhereNoFolderCanBeMade) {
+  EXPECT_PROBLEM(problems_in(small_house("site: a\nledger: { path: m.yaml/state/l.db }\n")),
+                 "2:17: path: /house/m.yaml is not a folder, so that no ledger can be made in it; "
+                 "name another");
+  EXPECT_THAT(problems_in(small_house("site: a\nledger: { path: new/state/l.db }\n")), IsEmpty());
+}
+
+TEST(Settings, AreTheDefaultsWhereTheyAreWrong) {
+  // Whoever looks further with them would tell their faults once more, elsewhere.
+  const Settings settings =
+      load("/house/girdled.yaml", small_house("site: a b\nledger: { path: l.db }\n"
+                                              "timezone: Mars\nreaders: in\nintakes:\n"
+                                              "  - { name: a, folder: { path: in, settle: 2h }, "
+                                              "reader: r, mapping: m.yaml, max_record: 10 }\n"))
+          .settings;
+  EXPECT_EQ(settings.site, "");
+  EXPECT_EQ(settings.timezone, "UTC");
+  EXPECT_THAT(settings.reader_folders, IsEmpty());
+  ASSERT_EQ(settings.intakes.size(), 1u);
+  EXPECT_EQ(settings.intakes[0].max_record_bytes, Intake().max_record_bytes);
+  EXPECT_EQ(std::get<FolderIntake>(settings.intakes[0].source).settle, FolderIntake().settle);
+}
+
+TEST(Settings, ShowPathsInOneLine) {
+  MemoryFiles files = small_house(
+      "site: a\nledger: { path: \"l\\n\" }\npolicy: \"p\\n\"\nreaders: [\"r\\n\"]\n"
+      "intakes:\n"
+      "  - { name: a, folder: { path: \"n\\no\" }, reader: r, mapping: \"x\\ny\" }\n"
+      "  - { name: b, serial: { device: \"d\\n\" }, reader: r, mapping: m.yaml }\n"
+      "  - { name: c, serial: { device: \"d\\n\" }, reader: r, mapping: m.yaml }\n"
+      "outlets:\n"
+      "  - { name: o, webhook: { url: u, secret_file: s, ca_file: \"c\\na\" } }\n");
+  files.folder("/house/l\n");
+  const Problems problems = load("/house/girdled.yaml", files).problems;
+  EXPECT_THAT(
+      formatted(problems),
+      ElementsAre(
+          "/house/girdled.yaml:2:17: path: /house/l\\x0a is a folder; name the file inside it",
+          "/house/girdled.yaml:3:9: policy: the file /house/p\\x0a does not exist",
+          "/house/girdled.yaml:4:11: readers: the folder /house/r\\x0a does not exist; make it, or "
+          "name another",
+          "/house/girdled.yaml:6:32: path: the folder /house/n\\x0ao does not exist; make it, or "
+          "name another",
+          "/house/girdled.yaml:6:62: mapping: the file /house/x\\x0ay does not exist",
+          "/house/girdled.yaml:8:34: device: /house/d\\x0a belongs to the intake \"b\" already; "
+          "each has one intake",
+          "/house/girdled.yaml:10:60: ca_file: the file /house/c\\x0aa does not exist"));
+  for (const Problem& problem : problems) EXPECT_EQ(problem.text.find('\n'), std::string::npos);
+}
+
 TEST(Settings, ArePlacedRelativeToTheirFile) {
   const Settings settings = settings_with("readers: [in, ../house/./in2, /house/in]\n");
   EXPECT_EQ(settings.ledger, "/house/l.db");
@@ -131,6 +181,14 @@ TEST(Instruments, KeepTheZerosOfTheirNumberAndTheTextOfTheirLimits) {
   EXPECT_EQ(instruments[0].ambient.at("humidity_pct").text, "<= 60");
 }
 
+TEST(Instruments, SayThatALimitIsATextInQuotes) {
+  const auto settings = "instruments:\n  - { serial: A, scope: { carat: [0.03..10] } }\n";
+  EXPECT_PROBLEM(problems_with(settings),
+                 "4:34: carat: it must be a unary test in quotes, such as \"[0.03..10]\" or "
+                 "\">= 1.5\", not a list of 1");
+  EXPECT_THAT(settings_with(settings).instruments.at(0).scope, IsEmpty());
+}
+
 TEST(Instruments, ComeOnce) {
   EXPECT_PROBLEM(problems_with("instruments:\n  - serial: A-1\n  - serial: \"A-1\"\n"),
                  "5:13: serial: the instrument \"A-1\" is here already (line 4); each comes once");
@@ -153,6 +211,26 @@ TEST(Intakes, ComeOnceByName) {
                     "  - { name: a, folder: { path: in }, reader: r, mapping: m.yaml }\n"
                     "  - { name: a, folder: { path: in2 }, reader: r, mapping: m.yaml }\n"),
       "5:13: name: the intake \"a\" is here already (line 4); each comes once");
+}
+
+TEST(Intakes, AreToldByTheirLinesWhereTheirNamesAreWrong) {
+  EXPECT_THAT(
+      problems_with("intakes:\n"
+                    "  - { name: \"a\\nb\", folder: { path: in }, reader: r, mapping: m.yaml }\n"
+                    "  - { name: \"a\\nb\", folder: { path: in }, reader: r, mapping: m.yaml }\n"),
+      ElementsAre("/house/girdled.yaml:4:13: name: it must be a name of letters, digits, \".\", "
+                  "\"_\" and \"-\", at most 64 of them, not \"a\\x0ab\"",
+                  "/house/girdled.yaml:5:13: name: it must be a name of letters, digits, \".\", "
+                  "\"_\" and \"-\", at most 64 of them, not \"a\\x0ab\"",
+                  "/house/girdled.yaml:5:37: path: /house/in belongs to the intake of line 4 "
+                  "already; each has one intake"));
+}
+
+TEST(Intakes, HaveRoomForWhatReadersNeed) {
+  EXPECT_PROBLEM(problems_with_source("folder: { path: in }\n    max_record: 63"),
+                 "6:17: max_record: it must be a size from 64 to 64MiB, such as 4096, 64KiB or "
+                 "1MiB, not \"63\"");
+  EXPECT_THAT(problems_with_source("folder: { path: in }\n    max_record: 64"), IsEmpty());
 }
 
 TEST(Intakes, NeedExactlyOneSource) {
@@ -252,6 +330,9 @@ TEST(Intakes, SayWhatAFolderMayHold) {
       problems_with_source("folder: { path: in, max_size: 1MB }"),
       "5:35: max_size: it must be a size from 1 to 64GiB, such as 4096, 64KiB or 1MiB, not "
       "\"1MB\"");
+  EXPECT_PROBLEM(problems_with_source("folder: { path: in, match: \"a/*.csv\" }"),
+                 "5:32: match: it is held against the names of files in the folder, which have no "
+                 "\"/\"");
   EXPECT_PROBLEM(problems_with_source("folder: { path: in, content: growing, done: move }"),
                  "5:49: done: a growing file stays where it is; move goes with content: whole");
 }

@@ -101,8 +101,10 @@ TEST(YamlFile, RefusesAnAliasInsideWhatItPointsTo) {
 }
 
 TEST(YamlFile, RefusesAnUnknownAlias) {
-  EXPECT_THAT(parse("a: *x\n").problems,
-              ElementsAre("f:1:4: not YAML: the referenced anchor is not defined"));
+  EXPECT_THAT(
+      parse("a: *x\n").problems,
+      ElementsAre("f:1:4: not YAML: the referenced anchor is not defined; a text that begins "
+                  "with \"*\" needs quotes around it"));
 }
 
 TEST(YamlFile, RefusesDeepNesting) {
@@ -141,7 +143,9 @@ TEST(YamlFile, RefusesAKeyThatIsNoText) {
 
 TEST(YamlFile, RefusesAnEmptyFile) {
   for (const char* text : {"", "# only a remark\n", "---\n", "~\n", "\xEF\xBB\xBF"}) {
-    EXPECT_THAT(parse(text).problems, ElementsAre("f: is empty")) << text;
+    EXPECT_THAT(parse(text).problems,
+                ElementsAre("f: is empty; it must be a map of keys and values"))
+        << text;
   }
 }
 
@@ -169,10 +173,25 @@ TEST(YamlFile, SaysThatATextNeedsQuotes) {
   EXPECT_THAT(
       parse("a: b: c\n").problems,
       ElementsAre("f:1:5: not YAML: illegal map value; a text that holds \": \" needs quotes "
-                  "around it"));
+                  "around it, and a key needs a \":\" behind it"));
   EXPECT_THAT(parse("a: [ >= 1 ]\n").problems,
               ElementsAre("f:1:6: not YAML: unknown token; a text that begins with \">\" needs "
                           "quotes around it"));
+}
+
+TEST(YamlFile, SaysWhatIsMeantByAKeyThatStandsApart) {
+  EXPECT_THAT(parse("a b\nc: d\n").problems,
+              ElementsAre("f:2:2: not YAML: illegal map value; a text that holds \": \" needs "
+                          "quotes around it, and a key needs a \":\" behind it"));
+  EXPECT_THAT(parse("a:\n  b: { c: d }\n   e: f\n").problems,
+              ElementsAre("f:3:4: not YAML: end of map not found; the keys of one map begin in the "
+                          "same column"));
+}
+
+TEST(YamlFile, SaysHowABackslashIsWritten) {
+  EXPECT_THAT(parse("a: \"C:\\inbox\"\n").problems,
+              ElementsAre("f:1:9: not YAML: unknown escape character: i; between double quotes "
+                          "write \\\\ for a \\, or use single quotes"));
 }
 
 TEST(YamlFile, SaysThatABracketIsNotClosed) {

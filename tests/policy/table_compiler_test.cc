@@ -77,6 +77,21 @@ TEST(TableCompiler, RefusesAFactThatNobodySupplies) {
   EXPECT_THAT(problems_of(spec, known), HasSubstr("\"valid\" is a number, not a string"));
 }
 
+TEST(TableCompiler, TellsAFactThatNobodySuppliesWhereverItIsNamed) {
+  const std::vector<KnownFact> known = {{"finding"}, {"valid"}};
+  auto spec = screening();
+  spec.inputs[1].expression = "vaild";
+  spec.rules[0].when = {"-", ">= requird"};
+  spec.rules[1].when = {"-", "< requird"};
+  const std::string problems = problems_of(spec, known);
+  EXPECT_THAT(problems, HasSubstr("input \"vaild\": there is no fact \"vaild\""));
+  EXPECT_THAT(problems, HasSubstr("rule 1, input \"vaild\": there is no fact \"requird\""));
+  EXPECT_THAT(problems, HasSubstr("rule 2, input \"vaild\": there is no fact \"requird\""));
+  spec = screening();
+  spec.inputs[0].expression = "";
+  EXPECT_THAT(problems_of(spec, known), testing::Not(HasSubstr("no fact \"\"")));
+}
+
 TEST(TableCompiler, RefusesAWrongNumberOfCells) {
   auto spec = screening();
   spec.rules[0].when.pop_back();
@@ -117,8 +132,8 @@ TEST(TableCompiler, RefusesADefaultForSomeOutputsOnly) {
   auto spec = screening();
   spec.outputs = {{"a", "number", "", "hold"}, {"b", "number"}};
   for (auto& rule : spec.rules) rule.then = {"1", "2"};
-  EXPECT_THAT(problems_of(spec), AllOf(HasSubstr("some outputs have a default_value"),
-                                       HasSubstr("default_value: it is a literal")));
+  EXPECT_THAT(problems_of(spec), AllOf(HasSubstr("some outputs have a default and some have none"),
+                                       HasSubstr("output \"a\", default: it is a literal")));
 }
 
 // 8.2.10: priorities come from the outputs' values; aggregators take one column of numbers.
