@@ -5,6 +5,8 @@
 
 #include <gtest/gtest.h>
 #include <stdlib.h>
+#include <linux/magic.h>
+#include <sys/vfs.h>
 #include <unistd.h>
 
 #include <filesystem>
@@ -20,8 +22,7 @@ class TempFolder {
   enum class Place { kMemory, kDisk };
 
   explicit TempFolder(Place place = Place::kMemory) {
-    const bool has_memory = ::access("/dev/shm", W_OK) == 0;
-    std::string pattern = place == Place::kMemory && has_memory ? "/dev/shm/" : testing::TempDir();
+    std::string pattern = place == Place::kMemory && has_memory() ? "/dev/shm/" : testing::TempDir();
     pattern += "girdle-intake-XXXXXX";
     parent_ = ::mkdtemp(pattern.data());
     path_ = parent_ / "folder";
@@ -58,6 +59,13 @@ class TempFolder {
   bool has(std::string_view name) const { return std::filesystem::exists(path_ / name); }
 
  private:
+  // A folder of another kind there would be polled, not watched.
+  static bool has_memory() {
+    struct statfs system {};
+    return ::access("/dev/shm", W_OK) == 0 && ::statfs("/dev/shm", &system) == 0 &&
+           system.f_type == TMPFS_MAGIC;
+  }
+
   std::filesystem::path parent_;  // its own: an intake watches it too, and would hear of other tests' folders
   std::filesystem::path path_;
 };
