@@ -10,9 +10,11 @@ namespace girdle::delimited {
 
 namespace {
 
-constexpr uint64_t kStateVersion = 1;
+constexpr uint64_t kStateVersion = 2;
 constexpr uint64_t kLeastLimit = 64;
-constexpr size_t kWideBlock = 8192;  // source bytes decoded at a time
+constexpr uint64_t kLastEncoding = static_cast<uint64_t>(Encoding::kCodePage);
+constexpr uint64_t kMostWidth = 2;      // source bytes of one byte of text
+constexpr size_t kDecodedBlock = 8192;  // source bytes decoded at a time
 
 std::string_view quote_fault(RowFault fault) {
   switch (fault) {
@@ -27,6 +29,8 @@ std::string_view quote_fault(RowFault fault) {
   }
   return {};
 }
+
+bool is_line_end(char c) { return c == '\n' || c == '\r'; }
 
 std::string fields(uint64_t count) {
   return std::to_string(count) + (count == 1 ? " field" : " fields");
@@ -55,9 +59,10 @@ DelimitedReader::DelimitedReader(const girdle_reader_host& host, const girdle_re
                                  Dialect dialect)
     : out_(host, std::min(setup.max_record_bytes, RowScanner::kMaxRow)),
       dialect_(std::move(dialect)),
-      fingerprint_(dialect_.fingerprint()),
+      delimiter_(dialect_.delimiter),
+      fingerprint_(fingerprint(setup)),
       max_fields_(setup.max_fields),
-      scanner_(dialect_.delimiter, dialect_.quote, max_fields_) {
+      scanner_(delimiter_, dialect_.quote, max_fields_, dialect_.escape) {
   if (!dialect_.columns.empty()) set_columns(dialect_.columns);
 }
 
@@ -74,17 +79,18 @@ girdle_status DelimitedReader::feed(std::string_view bytes) {
 
 girdle_status DelimitedReader::finish() {
   if (mode_ == Mode::kHead) take_head({}, true);
-  if (is_wide(encoding_)) {
-    decoded_.clear();
-    decoder_.finish(decoded_);
-    take(decoded_);
-  }
+  if (decoder_) take(decoder_->finish());
   if (mode_ == Mode::kRow || mode_ == Mode::kLong) {
-    scanner_.end();
     row_bytes_ =
         std::min(row_bytes_, fed_ - begin_);  // half a unit of UTF-16 counted as a whole one
-    row_ended({});
+    if (first_line_ && passes_over(kept_)) {
+      pass_over();
+    } else {
+      scanner_.end();
+      row_ended({});
+    }
   }
+  if (searches()) no_header();
   if (mode_ == Mode::kRest) {
     set_rest_aside(true);
   } else if (wants_header()) {
@@ -97,7 +103,12 @@ girdle_status DelimitedReader::finish() {
 void DelimitedReader::take_head(std::string_view bytes, bool whole) {
   const size_t wanted = std::min(bytes.size(), size_t{4} - head_.size());
   head_.append(bytes.substr(0, wanted));
-  const ByteOrderMark mark = byte_order_mark(head_, whole);
+  ByteOrderMark mark = byte_order_mark(head_, whole);
+  if (const std::string_view own = dialect_.page ? dialect_.page->mark() : std::string_view();
+      !own.empty()) {
+    if (!whole && head_.size() < own.size() && own.starts_with(head_)) return;
+    if (head_ == own) mark = {true, own.size(), Encoding::kCodePage};
+  }
   if (!mark.known) return;
   begin_text(mark);
   take_source(std::string_view(head_).substr(mark.size));
@@ -112,21 +123,33 @@ void DelimitedReader::begin_text(const ByteOrderMark& mark) {
     rest_reason_ = unmarked ? RestReason::kNoByteOrderMark : RestReason::kUtf32;
     return;
   }
-  begin_ = mark.size;
+  begin_ = search_begin_ = mark.size;
   mode_ = Mode::kBetween;
-  decoder_ = Utf16Decoder(encoding_ == Encoding::kUtf16Be);
+  set_encoding(encoding_);
+}
+
+void DelimitedReader::set_encoding(Encoding encoding) {
+  encoding_ = encoding;
+  decoder_.reset();
+  upper_half_ = nullptr;
+  if (is_wide(encoding_)) {
+    decoder_ = std::make_unique<Utf16Text>(encoding_ == Encoding::kUtf16Be);
+  } else if (is_single_byte(encoding_)) {
+    upper_half_ = &upper_half(encoding_);
+  } else if (encoding_ == Encoding::kCodePage) {
+    upper_half_ = dialect_.page->upper_half();
+    if (upper_half_ == nullptr) decoder_ = dialect_.page->decoder();
+  }
 }
 
 void DelimitedReader::take_source(std::string_view bytes) {
-  if (!is_wide(encoding_)) {
+  if (!decoder_) {
     take(bytes);
     return;
   }
   while (!bytes.empty() && !out_.stopped()) {
-    decoded_.clear();
-    decoder_.decode(bytes.substr(0, kWideBlock), decoded_);
-    take(decoded_);
-    bytes.remove_prefix(std::min(bytes.size(), kWideBlock));
+    take(decoder_->decode(bytes.substr(0, kDecodedBlock)));
+    bytes.remove_prefix(std::min(bytes.size(), kDecodedBlock));
   }
 }
 
@@ -144,7 +167,8 @@ void DelimitedReader::take(std::string_view text) {
         text = in_row(text);
         break;
       case Mode::kRest:
-        if (after_cr_ && text[0] == '\n') begin_ += line_end_bytes();
+        if (rest_reason_ == RestReason::kHeader && after_cr_ && text[0] == '\n')
+          begin_ += line_end_bytes();
         after_cr_ = false;
         return;
       case Mode::kHead:
@@ -165,6 +189,7 @@ std::string_view DelimitedReader::before_row(std::string_view text) {
   scanner_.begin();
   kept_.clear();
   row_bytes_ = 0;
+  first_line_ = searches() || !dialect_.ignored.none();
   mode_ = Mode::kRow;
   return text;
 }
@@ -179,13 +204,23 @@ std::string_view DelimitedReader::in_comment(std::string_view text) {
     after_cr_ = text[end] == '\r';
     mode_ = Mode::kBetween;
   }
+  check_search();
   return text.substr(size);
 }
 
 std::string_view DelimitedReader::in_row(std::string_view text) {
+  if (first_line_ && is_line_end(text[0])) {
+    first_line_ = false;
+    if (passes_over(kept_)) {
+      pass_over();
+      after_cr_ = text[0] == '\r';
+      return text.substr(1);
+    }
+  }
   size_t size = room(text);
+  if (first_line_) size = std::min(size, text.find_first_of("\r\n"));
   if (size == 0) {
-    const bool at_end = !scanner_.in_quotes() && (text[0] == '\n' || text[0] == '\r');
+    const bool at_end = !scanner_.in_quotes() && is_line_end(text[0]);
     if (!at_end) {
       too_long();
       return text;
@@ -209,14 +244,14 @@ std::string_view DelimitedReader::in_row(std::string_view text) {
 // How much of `text` may still belong to the row, or to the piece of a long row, by the limit.
 size_t DelimitedReader::room(std::string_view text) const {
   const uint64_t left = out_.limit() - row_bytes_;
-  if (!is_wide(encoding_)) return std::min<uint64_t>(text.size(), left);
-  if (2 * text.size() <= left) return text.size();
+  if (!decoder_) return std::min<uint64_t>(text.size(), left);
+  if (kMostWidth * text.size() <= left) return text.size();
   size_t size = 0;
   uint64_t bytes = 0;
   while (size < text.size()) {
     size_t next = size + 1;
     while (next < text.size() && (text[next] & 0xC0) == 0x80) ++next;
-    bytes += utf16_bytes(text.substr(size, next - size));
+    bytes += source_bytes(text.substr(size, next - size));
     if (bytes > left) break;
     size = next;
   }
@@ -224,6 +259,11 @@ size_t DelimitedReader::room(std::string_view text) const {
 }
 
 void DelimitedReader::too_long() {
+  if (searches()) {
+    no_header();
+    return;
+  }
+  first_line_ = false;
   out_.aside(begin_, row_bytes_, line_,
              "the row is longer than " + std::to_string(out_.limit()) + " bytes");
   begin_ += row_bytes_;
@@ -249,6 +289,30 @@ void DelimitedReader::row_ended(std::string_view end_of_row) {
   begin_ += row_bytes_ + line_end_bytes();
   line_ += 1 + scanner_.line_ends();
   if (mode_ != Mode::kRest) mode_ = Mode::kBetween;
+  check_search();
+}
+
+// Whether the line on which a row begins is none of it: it stands before the header, or is one of
+// those to be ignored.
+bool DelimitedReader::passes_over(std::string_view first_line) {
+  if (searches()) {
+    if (first_line.empty()) return false;
+    if (std::exchange(first_row_, false) && separator_line(first_line)) return true;
+    if (line_ < dialect_.header_line) return true;
+    if (!dialect_.header_names.empty() && scanner_.in_quotes()) return true;
+  }
+  if (dialect_.ignored.none() || text_fault_of(first_line)) return false;
+  if (upper_half_ == nullptr) return dialect_.ignored.match(first_line);
+  std::string text;
+  append_decoded(first_line, *upper_half_, text);
+  return dialect_.ignored.match(text);
+}
+
+void DelimitedReader::pass_over() {
+  begin_ += row_bytes_ + line_end_bytes();
+  ++line_;
+  if (mode_ != Mode::kRest) mode_ = Mode::kBetween;
+  check_search();
 }
 
 void DelimitedReader::row(std::string_view text) {
@@ -278,21 +342,24 @@ bool DelimitedReader::separator_line(std::string_view text) {
     unusable("the line sep= names a character that cannot stand between fields");
     return true;
   }
-  dialect_.delimiter = text[4];
-  scanner_ = RowScanner(dialect_.delimiter, dialect_.quote, max_fields_);
+  delimiter_ = text[4];
+  scanner_ = RowScanner(delimiter_, dialect_.quote, max_fields_, dialect_.escape);
   return true;
 }
 
 void DelimitedReader::header_row(std::string_view text) {
-  if (const std::string fault = fault_of(text); !fault.empty()) {
+  const std::string fault = fault_of(text);
+  std::vector<std::string> names;
+  if (fault.empty()) {
+    for (const girdle_text& name : values_.of(text, scanner_.fields(), form()))
+      names.emplace_back(kit::view(name));
+  }
+  if (!is_header(names)) return;
+  if (!fault.empty()) {
     unusable("the header row cannot be used: " + fault);
     return;
   }
-  const bool decode = scanner_.needs_a_look() && is_single_byte(encoding_);
-  std::vector<std::string> names;
-  for (const girdle_text& name : values_.of(text, scanner_.fields(), decode, encoding_, quote())) {
-    names.emplace_back(kit::view(name));
-  }
+  if (dialect_.number_repeated) number_repeated(names);
   if (const auto name = repeated(names)) {
     unusable(name->empty() ? "the header row cannot be used: two columns have no name"
                            : "the header row cannot be used: two columns are named \"" +
@@ -302,21 +369,41 @@ void DelimitedReader::header_row(std::string_view text) {
   set_columns(std::move(names));
 }
 
+// Whether a row with these names may be the header.
+bool DelimitedReader::is_header(const std::vector<std::string>& names) const {
+  const auto& wanted = dialect_.header_names;
+  return std::all_of(wanted.begin(), wanted.end(), [&](const std::string& name) {
+    return std::find(names.begin(), names.end(), name) != names.end();
+  });
+}
+
 // Empty where there is none.
 std::string DelimitedReader::fault_of(std::string_view text) const {
   if (scanner_.needs_a_look()) {
-    if (const auto fault = text_fault(text, encoding_)) return std::string(*fault);
+    if (const auto fault = text_fault_of(text)) return std::string(*fault);
   }
   if (scanner_.fault() != RowFault::kNone) return std::string(quote_fault(scanner_.fault()));
   const size_t count = scanner_.field_count();
   if (count > max_fields_) {
     return fields(count) + " in one row; at most " + std::to_string(max_fields_) + " are read";
   }
-  if (columns_known_ && count != names_.size()) {
+  const bool padded = dialect_.pad_short && count < names_.size();
+  if (columns_known_ && count != names_.size() && !padded) {
     return fields(count) + " where there are " + std::to_string(names_.size()) +
            (names_.size() == 1 ? " column" : " columns");
   }
   return {};
+}
+
+std::optional<std::string_view> DelimitedReader::text_fault_of(std::string_view text) const {
+  return encoding_ == Encoding::kCodePage ? text_fault(text, *dialect_.page)
+                                          : text_fault(text, encoding_);
+}
+
+// Of the row at hand.
+FieldForm DelimitedReader::form() const {
+  return {dialect_.quote.value_or('\0'), dialect_.escape,
+          scanner_.needs_a_look() ? upper_half_ : nullptr};
 }
 
 void DelimitedReader::set_columns(std::vector<std::string> names) {
@@ -327,9 +414,8 @@ void DelimitedReader::set_columns(std::vector<std::string> names) {
 }
 
 void DelimitedReader::emit(std::string_view text) {
-  const bool decode = scanner_.needs_a_look() && is_single_byte(encoding_);
   const std::vector<girdle_text>& values =
-      values_.of(text, scanner_.fields(), decode, encoding_, quote());
+      values_.of(text, scanner_.fields(), form(), names_.size());
   out_.emit({sizeof(girdle_record), 1, begin_, row_bytes_, line_, values.size(), lent_names_.data(),
              values.data()});
 }
@@ -340,36 +426,74 @@ void DelimitedReader::unusable(std::string_view reason) {
   mode_ = Mode::kRest;
 }
 
+// What stands before the header is not to be longer than a record.
+void DelimitedReader::check_search() {
+  if (searches() && begin_ - search_begin_ > out_.limit()) no_header();
+}
+
+// The header that had to be found is not there: all goes aside, from the beginning.
+void DelimitedReader::no_header() {
+  if (search_begin_ == fed_) {
+    out_.aside(fed_, 0, 1, "no header row: the document holds no row at all");
+  }
+  begin_ = search_begin_;
+  line_ = 1;
+  rest_reason_ = RestReason::kNoHeader;
+  mode_ = Mode::kRest;
+}
+
+std::string DelimitedReader::rest_reason() const {
+  switch (rest_reason_) {
+    case RestReason::kHeader:
+      return "no row can be read, because the header row could not be used";
+    case RestReason::kNoByteOrderMark:
+      return "no byte order mark: it must say which of the two forms of UTF-16 this is; say "
+             "encoding: utf-16le or utf-16be where there is none";
+    case RestReason::kUtf32:
+      return "the document is in UTF-32, which is not read";
+    case RestReason::kNoHeader:
+      break;
+  }
+  std::string reason = "no header row: one must ";
+  if (dialect_.header_names.empty()) {
+    reason += "be on line " + std::to_string(dialect_.header_line) + " or next behind it";
+  } else {
+    reason += "have the names ";
+    for (const std::string& name : dialect_.header_names) reason += name + ", ";
+    reason.resize(reason.size() - 2);
+  }
+  return reason + ", within the first " + std::to_string(out_.limit()) + " bytes";
+}
+
 // Whole pieces as they come, so that memory and a growing document's position do not wait for its
 // end.
 void DelimitedReader::set_rest_aside(bool whole) {
   if (mode_ != Mode::kRest) return;
-  static constexpr std::string_view kReasons[] = {
-      "no row can be read, because the header row could not be used",
-      "no byte order mark: it must say which of the two forms of UTF-16 this is",
-      "the document is in UTF-32, which is not read",
-  };
+  const std::string reason = rest_reason();
   while (!out_.stopped() && begin_ < fed_) {
     const uint64_t length = std::min(fed_ - begin_, out_.limit());
     if (!whole && length < out_.limit()) return;
-    out_.aside(begin_, length, line_, kReasons[static_cast<size_t>(rest_reason_)]);
+    out_.aside(begin_, length, line_, reason);
     begin_ += length;
     line_ = 0;
   }
 }
 
-uint64_t DelimitedReader::consumed() const { return begin_; }
+uint64_t DelimitedReader::consumed() const { return searches() ? search_begin_ : begin_; }
 
 std::string_view DelimitedReader::save() {
   if (mode_ == Mode::kHead) return {};
-  const Mode mode = mode_ == Mode::kRow ? Mode::kBetween : mode_;
+  // While the header is looked for, the next reader begins to look anew.
+  const bool anew = searches();
+  const Mode mode = mode_ == Mode::kRow || anew ? Mode::kBetween : mode_;
   kit::StateWriter state(state_, kStateVersion, fingerprint_);
   state.number(static_cast<uint64_t>(mode)).number(static_cast<uint64_t>(encoding_));
-  state.number(static_cast<uint8_t>(dialect_.delimiter)).number(line_);
-  state.number(static_cast<uint64_t>(rest_reason_)).number(first_row_).number(after_cr_);
+  state.number(static_cast<uint8_t>(anew ? dialect_.delimiter : delimiter_));
+  state.number(anew ? 1 : line_).number(static_cast<uint64_t>(rest_reason_));
+  state.number(anew || first_row_).number(!anew && after_cr_);
   state.number(place_.quoted).number(place_.field_quoted).number(place_.after_quote);
-  state.number(place_.field_begins).number(place_.after_cr).number(place_.line_ends);
-  state.number(columns_known_).number(names_.size());
+  state.number(place_.after_escape).number(place_.field_begins).number(place_.after_cr);
+  state.number(place_.line_ends).number(columns_known_).number(names_.size());
   for (const std::string& name : names_) state.text(name);
   return state_;
 }
@@ -377,15 +501,17 @@ std::string_view DelimitedReader::save() {
 bool DelimitedReader::resume(std::string_view bytes) {
   kit::StateParser state(bytes, kStateVersion, fingerprint_);
   mode_ = static_cast<Mode>(state.number(static_cast<uint64_t>(Mode::kRest)));
-  encoding_ = static_cast<Encoding>(state.number(static_cast<uint64_t>(Encoding::kUtf32)));
-  dialect_.delimiter = static_cast<char>(state.number(127));
+  const auto encoding = static_cast<Encoding>(state.number(kLastEncoding));
+  delimiter_ = static_cast<char>(state.number(127));
   line_ = state.number();
-  rest_reason_ = static_cast<RestReason>(state.number(static_cast<uint64_t>(RestReason::kUtf32)));
+  rest_reason_ =
+      static_cast<RestReason>(state.number(static_cast<uint64_t>(RestReason::kNoHeader)));
   first_row_ = state.flag();
   after_cr_ = state.flag();
   place_.quoted = state.flag();
   place_.field_quoted = state.flag();
   place_.after_quote = state.flag();
+  place_.after_escape = state.flag();
   place_.field_begins = state.flag();
   place_.after_cr = state.flag();
   place_.line_ends = state.number();
@@ -396,17 +522,18 @@ bool DelimitedReader::resume(std::string_view bytes) {
     name = state.text();
   }
   const bool readable = mode_ != Mode::kHead && mode_ != Mode::kRow;
-  if (!state.done() || !readable || !dialect_.can_delimit(dialect_.delimiter)) return false;
-  scanner_ = RowScanner(dialect_.delimiter, dialect_.quote, max_fields_);
+  if (!state.done() || !readable || !dialect_.can_delimit(delimiter_)) return false;
+  if (encoding == Encoding::kCodePage && !dialect_.page) return false;
+  set_encoding(encoding);
+  scanner_ = RowScanner(delimiter_, dialect_.quote, max_fields_, dialect_.escape);
   scanner_.take_up(place_);
-  decoder_ = Utf16Decoder(encoding_ == Encoding::kUtf16Be);
   if (known) set_columns(std::move(names));
   return true;
 }
 
 const girdle_reader_descriptor& descriptor() {
   static constexpr girdle_reader_descriptor kDescriptor =
-      kit::describe<DelimitedReader>("delimited", "0.1.0");
+      kit::describe<DelimitedReader>("delimited", "0.2.0");
   return kDescriptor;
 }
 

@@ -2,8 +2,11 @@
 // README.md.
 //
 // Two byte counts run through it. "Source" bytes are those that were fed; offsets, lengths and
-// limits are told in them. "Text" is what rows are found in: the source itself, or UTF-8 that was
-// made from UTF-16.
+// limits are told in them. "Text" is what rows are found in: the source itself, or UTF-8 that a
+// decoder made of it.
+//
+// What stands before a header that has to be found is not done with until the header is there: if
+// it never comes, all of it is set aside.
 #pragma once
 
 #include <memory>
@@ -11,6 +14,7 @@
 #include <string_view>
 #include <vector>
 
+#include "delimited/decoder.h"
 #include "delimited/dialect.h"
 #include "delimited/encoding.h"
 #include "delimited/row_scanner.h"
@@ -55,27 +59,41 @@ class DelimitedReader {
   size_t room(std::string_view text) const;
   void too_long();
   void row_ended(std::string_view end_of_row);
+  bool passes_over(std::string_view first_line);
+  void pass_over();
   void row(std::string_view text);
   void header_row(std::string_view text);
+  bool is_header(const std::vector<std::string>& names) const;
   bool separator_line(std::string_view text);
   std::string fault_of(std::string_view text) const;
   void set_columns(std::vector<std::string> names);
   void emit(std::string_view text);
   void unusable(std::string_view reason);
+  void check_search();
+  void no_header();
+  std::string rest_reason() const;
   void set_rest_aside(bool whole);
 
   // Why the rest of a document is set aside. The numbers are in saved states.
-  enum class RestReason { kHeader, kNoByteOrderMark, kUtf32 };
+  enum class RestReason { kHeader, kNoByteOrderMark, kUtf32, kNoHeader };
 
+  void set_encoding(Encoding encoding);
   uint64_t source_bytes(std::string_view text) const {
-    return is_wide(encoding_) ? utf16_bytes(text) : text.size();
+    return decoder_ ? decoder_->source_bytes(text) : text.size();
   }
   uint64_t line_end_bytes() const { return is_wide(encoding_) ? 2 : 1; }
   bool wants_header() const { return dialect_.header && !columns_known_; }
-  char quote() const { return dialect_.quote.value_or('\0'); }
+  // The header may be anywhere from search_begin_ on.
+  bool searches() const {
+    return wants_header() && dialect_.searches_header() && mode_ != Mode::kHead &&
+           mode_ != Mode::kRest;
+  }
+  std::optional<std::string_view> text_fault_of(std::string_view text) const;
+  FieldForm form() const;
 
   kit::Output out_;
-  Dialect dialect_;
+  const Dialect dialect_;
+  char delimiter_;  // the dialect's, or what the line sep= says
   const uint64_t fingerprint_;
   const size_t max_fields_;
   RowScanner scanner_;
@@ -83,19 +101,21 @@ class DelimitedReader {
 
   Mode mode_ = Mode::kHead;
   Encoding encoding_ = Encoding::kUtf8;
-  Utf16Decoder decoder_{false};
-  std::string head_;       // first bytes, while they may become a byte order mark
-  std::string decoded_;    // text of the source bytes at hand
-  std::string kept_;       // text of the row at hand from feeds before this one
-  bool first_row_ = true;  // no row was seen: a line "sep=…" may come
+  std::unique_ptr<Decoder> decoder_;       // null where the source is text
+  const UpperHalf* upper_half_ = nullptr;  // of a single-byte encoding
+  std::string head_;                       // first bytes, while they may become a byte order mark
+  std::string kept_;                       // text of the row at hand from feeds before this one
+  bool first_line_ = false;  // in the row's first line, which may have to be passed over
+  bool first_row_ = true;    // no row was seen: a line "sep=…" may come
   bool columns_known_ = false;
   bool after_cr_ = false;  // an LF now belongs to the line end before it
   uint64_t line_ = 1;      // of what comes next, or of the row at hand
   uint64_t fed_ = 0;       // source bytes
   uint64_t begin_ =
       0;  // source offset: of the row at hand or its part not yet aside; else of what comes next
-  uint64_t row_bytes_ = 0;                        // source bytes looked at from begin_ on
-  RowScanner::Place place_;                       // kLong: as at begin_
+  uint64_t search_begin_ = 0;  // source offset of what comes after the byte order mark
+  uint64_t row_bytes_ = 0;     // source bytes looked at from begin_ on
+  RowScanner::Place place_;    // kLong: as at begin_
   RestReason rest_reason_ = RestReason::kHeader;  // kRest
 
   std::vector<std::string> names_;

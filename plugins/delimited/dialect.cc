@@ -1,6 +1,9 @@
 #include "delimited/dialect.h"
 
 #include <algorithm>
+#include <charconv>
+#include <map>
+#include <utility>
 
 #include "kit/descriptor.h"
 #include "kit/saved_state.h"
@@ -8,6 +11,8 @@
 namespace girdle::delimited {
 
 namespace {
+
+constexpr uint64_t kMostHeaderLine = 1000;
 
 // A mark of a dialect is a printable ASCII character or a tab: it is one byte in every encoding
 // that is read.
@@ -44,74 +49,131 @@ bool read_marks(const girdle_reader_setup& setup, Dialect& dialect, std::string&
   const struct {
     const char* name;
     std::optional<char>& mark;
-  } marks[] = {{"delimiter", delimiter}, {"quote", dialect.quote}, {"comment", dialect.comment}};
+  } marks[] = {{"delimiter", delimiter},
+               {"quote", dialect.quote},
+               {"escape", dialect.escape},
+               {"comment", dialect.comment}};
+  std::vector<char> given;
   for (const auto& [name, mark] : marks) {
-    if (character(kit::option(setup, name), mark)) continue;
-    refusal = std::string(name) + ": must be one printable ASCII character, tab or none";
-    return false;
+    if (!character(kit::option(setup, name), mark)) {
+      refusal = std::string(name) + ": must be one printable ASCII character, tab or none";
+      return false;
+    }
+    if (mark) given.push_back(*mark);
   }
   if (!delimiter) {
     refusal = "delimiter: cannot be none; say which character stands between two fields";
     return false;
   }
   dialect.delimiter = *delimiter;
-  if (!dialect.can_delimit(dialect.delimiter) ||
-      (dialect.quote.has_value() && dialect.quote == dialect.comment)) {
-    refusal = "delimiter, quote and comment must be three different characters";
+  if (dialect.escape && !dialect.quote) {
+    refusal = "escape: has no meaning with quote: none, because it stands before quotes";
     return false;
   }
-  return true;
+  std::sort(given.begin(), given.end());
+  if (std::adjacent_find(given.begin(), given.end()) == given.end()) return true;
+  refusal = dialect.escape
+                ? "delimiter, quote, escape and comment must be four different characters"
+                : "delimiter, quote and comment must be three different characters";
+  return false;
 }
 
-bool read_columns(const girdle_reader_setup& setup, Dialect& dialect, std::string& refusal) {
-  const std::string_view header = kit::option(setup, "header");
-  if (!header.empty() && header != "yes" && header != "no") {
-    refusal = "header: must be yes or no";
+// One of two words, the first where the option is not given.
+bool read_choice(const girdle_reader_setup& setup, const char* name, std::string_view first,
+                 std::string_view second, bool& is_second, std::string& refusal) {
+  const std::string_view value = kit::option(setup, name);
+  is_second = value == second;
+  if (value.empty() || value == first || is_second) return true;
+  refusal = std::string(name) + ": must be " + std::string(first) + " or " + std::string(second);
+  return false;
+}
+
+bool read_names(const girdle_reader_setup& setup, const char* option,
+                std::vector<std::string>& names, std::string& refusal) {
+  names = split(kit::option(setup, option));
+  if (const auto name = repeated(names)) {
+    refusal = std::string(option) + ": \"" + std::string(*name) +
+              "\" is there twice; each name must differ";
     return false;
   }
-  dialect.header = header != "no";
-  dialect.columns = split(kit::option(setup, "columns"));
+  if (names.size() <= setup.max_fields) return true;
+  refusal = std::string(option) + ": more than the " + std::to_string(setup.max_fields) +
+            " fields that a record may have";
+  return false;
+}
+
+bool read_header_line(const girdle_reader_setup& setup, Dialect& dialect, std::string& refusal) {
+  const std::string_view text = kit::option(setup, "header_line");
+  if (text.empty()) return true;
+  const char* const end = text.data() + text.size();
+  const auto [after, error] = std::from_chars(text.data(), end, dialect.header_line);
+  if (error == std::errc() && after == end && dialect.header_line <= kMostHeaderLine) return true;
+  refusal = "header_line: must be the number of a line, from 1 to " +
+            std::to_string(kMostHeaderLine) + ", or 0 for the first row";
+  return false;
+}
+
+bool read_header(const girdle_reader_setup& setup, Dialect& dialect, std::string& refusal) {
+  bool without = false;
+  if (!read_choice(setup, "header", "yes", "no", without, refusal)) return false;
+  dialect.header = !without;
+  if (!read_choice(setup, "repeated", "refuse", "number", dialect.number_repeated, refusal) ||
+      !read_header_line(setup, dialect, refusal) ||
+      !read_names(setup, "header_names", dialect.header_names, refusal) ||
+      !read_names(setup, "columns", dialect.columns, refusal)) {
+    return false;
+  }
   if (dialect.header && !dialect.columns.empty()) {
-    refusal = "columns: the first row already names them; say header: no where it does not";
-    return false;
+    refusal = "columns: the header already names them; say header: no where there is none";
+  } else if (!dialect.header && dialect.searches_header()) {
+    refusal = "header_line, header_names: have no meaning with header: no";
+  } else if (dialect.header_line > 0 && !dialect.header_names.empty()) {
+    refusal = "header_line, header_names: one of them is enough to find the header";
   }
-  if (const auto name = repeated(dialect.columns)) {
-    refusal = "columns: \"" + std::string(*name) + "\" is there twice; each name must differ";
-    return false;
+  return refusal.empty();
+}
+
+bool read_encoding(const girdle_reader_setup& setup, Dialect& dialect, std::string& refusal) {
+  const std::string_view name = kit::option(setup, "encoding");
+  if (name.empty()) return true;
+  if (const std::optional<Encoding> encoding = encoding_named(name)) {
+    dialect.encoding = *encoding;
+    return true;
   }
-  if (dialect.columns.size() > setup.max_fields) {
-    refusal = "columns: more than the " + std::to_string(setup.max_fields) +
-              " fields that a record may have";
-    return false;
-  }
-  return true;
+  dialect.encoding = Encoding::kCodePage;
+  dialect.page = CodePage::named(name);
+  if (dialect.page) return true;
+  refusal =
+      "encoding: must be one that the reader's README names, such as utf-8, windows-1252 or "
+      "gb18030";
+  return false;
 }
 
 }  // namespace
 
 std::optional<Dialect> Dialect::from(const girdle_reader_setup& setup, std::string& refusal) {
   Dialect dialect;
-  if (!read_marks(setup, dialect, refusal) || !read_columns(setup, dialect, refusal))
+  if (!read_marks(setup, dialect, refusal) || !read_header(setup, dialect, refusal) ||
+      !read_choice(setup, "short", "aside", "pad", dialect.pad_short, refusal) ||
+      !read_encoding(setup, dialect, refusal)) {
     return std::nullopt;
-  if (const std::string_view name = kit::option(setup, "encoding"); !name.empty()) {
-    const std::optional<Encoding> encoding = encoding_named(name);
-    if (!encoding) {
-      refusal = "encoding: must be utf-8, utf-16, windows-1252 or windows-1251";
-      return std::nullopt;
-    }
-    dialect.encoding = *encoding;
   }
+  std::optional<IgnoredLines> ignored = IgnoredLines::from(kit::option(setup, "ignore"), refusal);
+  if (!ignored) return std::nullopt;
+  dialect.ignored = std::move(*ignored);
   return dialect;
 }
 
-bool Dialect::can_delimit(char c) const { return can_mark(c) && c != quote && c != comment; }
+bool Dialect::can_delimit(char c) const {
+  return can_mark(c) && c != quote && c != escape && c != comment;
+}
 
-uint64_t Dialect::fingerprint() const {
-  const auto mark = [](std::optional<char> c) { return c ? std::string(1, *c) : std::string(); };
+uint64_t fingerprint(const girdle_reader_setup& setup) {
   kit::Fingerprint print;
-  print.add({&delimiter, 1}).add(mark(quote)).add(mark(comment)).add(header ? "header" : "rows");
-  for (const std::string& name : columns) print.add(name);
-  print.add(std::to_string(static_cast<int>(encoding)));
+  for (const char* name : {"delimiter", "quote", "escape", "comment", "header", "header_line",
+                           "header_names", "repeated", "columns", "short", "ignore", "encoding"}) {
+    print.add(kit::option(setup, name));
+  }
   return print.value();
 }
 
@@ -121,6 +183,14 @@ std::optional<std::string_view> repeated(const std::vector<std::string>& names) 
   const auto twice = std::adjacent_find(sorted.begin(), sorted.end());
   if (twice == sorted.end()) return std::nullopt;
   return *twice;
+}
+
+void number_repeated(std::vector<std::string>& names) {
+  std::map<std::string, size_t> seen;
+  for (std::string& name : names) {
+    const size_t number = ++seen[name];
+    if (number > 1) name += "[" + std::to_string(number) + "]";
+  }
 }
 
 }  // namespace girdle::delimited

@@ -1,19 +1,16 @@
 #include "delimited/encoding.h"
 
-#include <array>
+#include <algorithm>
 #include <cstring>
 
 namespace girdle::delimited {
 
 namespace {
 
-// Code points of the bytes 80 to FF.
-using UpperHalf = std::array<char16_t, 128>;
-
 constexpr UpperHalf kWindows1252 = {
-    0x20AC, 0x0081, 0x201A, 0x0192, 0x201E, 0x2026, 0x2020, 0x2021, 0x02C6, 0x2030, 0x0160, 0x2039,
-    0x0152, 0x008D, 0x017D, 0x008F, 0x0090, 0x2018, 0x2019, 0x201C, 0x201D, 0x2022, 0x2013, 0x2014,
-    0x02DC, 0x2122, 0x0161, 0x203A, 0x0153, 0x009D, 0x017E, 0x0178, 0x00A0, 0x00A1, 0x00A2, 0x00A3,
+    0x20AC, 0,      0x201A, 0x0192, 0x201E, 0x2026, 0x2020, 0x2021, 0x02C6, 0x2030, 0x0160, 0x2039,
+    0x0152, 0,      0x017D, 0,      0,      0x2018, 0x2019, 0x201C, 0x201D, 0x2022, 0x2013, 0x2014,
+    0x02DC, 0x2122, 0x0161, 0x203A, 0x0153, 0,      0x017E, 0x0178, 0x00A0, 0x00A1, 0x00A2, 0x00A3,
     0x00A4, 0x00A5, 0x00A6, 0x00A7, 0x00A8, 0x00A9, 0x00AA, 0x00AB, 0x00AC, 0x00AD, 0x00AE, 0x00AF,
     0x00B0, 0x00B1, 0x00B2, 0x00B3, 0x00B4, 0x00B5, 0x00B6, 0x00B7, 0x00B8, 0x00B9, 0x00BA, 0x00BB,
     0x00BC, 0x00BD, 0x00BE, 0x00BF, 0x00C0, 0x00C1, 0x00C2, 0x00C3, 0x00C4, 0x00C5, 0x00C6, 0x00C7,
@@ -27,7 +24,7 @@ constexpr UpperHalf kWindows1252 = {
 constexpr UpperHalf kWindows1251 = {
     0x0402, 0x0403, 0x201A, 0x0453, 0x201E, 0x2026, 0x2020, 0x2021, 0x20AC, 0x2030, 0x0409, 0x2039,
     0x040A, 0x040C, 0x040B, 0x040F, 0x0452, 0x2018, 0x2019, 0x201C, 0x201D, 0x2022, 0x2013, 0x2014,
-    0x0098, 0x2122, 0x0459, 0x203A, 0x045A, 0x045C, 0x045B, 0x045F, 0x00A0, 0x040E, 0x045E, 0x0408,
+    0,      0x2122, 0x0459, 0x203A, 0x045A, 0x045C, 0x045B, 0x045F, 0x00A0, 0x040E, 0x045E, 0x0408,
     0x00A4, 0x0490, 0x00A6, 0x00A7, 0x0401, 0x00A9, 0x0404, 0x00AB, 0x00AC, 0x00AD, 0x00AE, 0x0407,
     0x00B0, 0x00B1, 0x0406, 0x0456, 0x0491, 0x00B5, 0x00B6, 0x00B7, 0x0451, 0x2116, 0x0454, 0x00BB,
     0x0458, 0x0405, 0x0455, 0x0457, 0x0410, 0x0411, 0x0412, 0x0413, 0x0414, 0x0415, 0x0416, 0x0417,
@@ -37,25 +34,6 @@ constexpr UpperHalf kWindows1251 = {
     0x043C, 0x043D, 0x043E, 0x043F, 0x0440, 0x0441, 0x0442, 0x0443, 0x0444, 0x0445, 0x0446, 0x0447,
     0x0448, 0x0449, 0x044A, 0x044B, 0x044C, 0x044D, 0x044E, 0x044F,
 };
-
-void append_utf8(uint32_t point, std::string& out) {
-  if (point < 0x80) {
-    out.push_back(static_cast<char>(point));
-    return;
-  }
-  if (point < 0x800) {
-    out.push_back(static_cast<char>(0xC0 | point >> 6));
-  } else {
-    if (point < 0x10000) {
-      out.push_back(static_cast<char>(0xE0 | point >> 12));
-    } else {
-      out.push_back(static_cast<char>(0xF0 | point >> 18));
-      out.push_back(static_cast<char>(0x80 | (point >> 12 & 0x3F)));
-    }
-    out.push_back(static_cast<char>(0x80 | (point >> 6 & 0x3F)));
-  }
-  out.push_back(static_cast<char>(0x80 | (point & 0x3F)));
-}
 
 bool is_high_surrogate(uint16_t unit) { return unit >= 0xD800 && unit < 0xDC00; }
 bool is_low_surrogate(uint16_t unit) { return unit >= 0xDC00 && unit < 0xE000; }
@@ -83,9 +61,30 @@ size_t sequence_length(std::string_view text) {
 
 }  // namespace
 
+void append_utf8(uint32_t point, std::string& out) {
+  if (point < 0x80) {
+    out.push_back(static_cast<char>(point));
+    return;
+  }
+  if (point < 0x800) {
+    out.push_back(static_cast<char>(0xC0 | point >> 6));
+  } else {
+    if (point < 0x10000) {
+      out.push_back(static_cast<char>(0xE0 | point >> 12));
+    } else {
+      out.push_back(static_cast<char>(0xF0 | point >> 18));
+      out.push_back(static_cast<char>(0x80 | (point >> 12 & 0x3F)));
+    }
+    out.push_back(static_cast<char>(0x80 | (point >> 6 & 0x3F)));
+  }
+  out.push_back(static_cast<char>(0x80 | (point & 0x3F)));
+}
+
 std::optional<Encoding> encoding_named(std::string_view name) {
   if (name == "utf-8") return Encoding::kUtf8;
   if (name == "utf-16") return Encoding::kUtf16;
+  if (name == "utf-16le") return Encoding::kUtf16Le;
+  if (name == "utf-16be") return Encoding::kUtf16Be;
   if (name == "windows-1252") return Encoding::kWindows1252;
   if (name == "windows-1251") return Encoding::kWindows1251;
   return std::nullopt;
@@ -128,8 +127,18 @@ bool is_utf8(std::string_view text) {
   return true;
 }
 
-void append_decoded(std::string_view text, Encoding encoding, std::string& out) {
-  const UpperHalf& upper = encoding == Encoding::kWindows1251 ? kWindows1251 : kWindows1252;
+const UpperHalf& upper_half(Encoding encoding) {
+  return encoding == Encoding::kWindows1251 ? kWindows1251 : kWindows1252;
+}
+
+bool can_decode(std::string_view text, const UpperHalf& upper) {
+  return std::all_of(text.begin(), text.end(), [&](char c) {
+    const auto byte = static_cast<uint8_t>(c);
+    return byte < 0x80 || upper[byte - 0x80] != 0;
+  });
+}
+
+void append_decoded(std::string_view text, const UpperHalf& upper, std::string& out) {
   for (const char c : text) {
     const auto byte = static_cast<uint8_t>(c);
     append_utf8(byte < 0x80 ? byte : upper[byte - 0x80], out);

@@ -1,11 +1,12 @@
 // Text encodings of delimited documents. Decoding is strict: what is not of the encoding is told,
-// never replaced.
+// never replaced. The older encodings are in code_page.h.
 //
 // Sources: WHATWG Encoding Standard (byte order marks, index-windows-1251.txt,
-// index-windows-1252.txt: the bytes without a letter are C1 controls), RFC 3629 (UTF-8), RFC 2781
-// (UTF-16).
+// index-windows-1252.txt; but a byte without a letter, a C1 control there, is an error here, as in
+// Unicode's CP1251.TXT and CP1252.TXT), RFC 3629 (UTF-8), RFC 2781 (UTF-16).
 #pragma once
 
+#include <array>
 #include <cstddef>
 #include <cstdint>
 #include <optional>
@@ -14,9 +15,16 @@
 
 namespace girdle::delimited {
 
-enum class Encoding { kUtf8, kUtf16, kUtf16Le, kUtf16Be, kWindows1252, kWindows1251, kUtf32 };
-// kUtf16: as configured, before the byte order mark says which. kUtf32 is only recognised, never
-// read.
+enum class Encoding {
+  kUtf8,
+  kUtf16,  // as configured, before the byte order mark says which
+  kUtf16Le,
+  kUtf16Be,
+  kWindows1252,
+  kWindows1251,
+  kUtf32,     // only recognised, never read
+  kCodePage,  // one of code_page.h
+};
 
 inline bool is_wide(Encoding encoding) {
   return encoding == Encoding::kUtf16Le || encoding == Encoding::kUtf16Be;
@@ -25,7 +33,7 @@ inline bool is_single_byte(Encoding encoding) {
   return encoding == Encoding::kWindows1252 || encoding == Encoding::kWindows1251;
 }
 
-// By the name in the manifest; nothing for any other.
+// By the name in the manifest; nothing for any other, and for those of code_page.h.
 std::optional<Encoding> encoding_named(std::string_view name);
 
 struct ByteOrderMark {
@@ -39,8 +47,22 @@ ByteOrderMark byte_order_mark(std::string_view head, bool whole);
 // True for well-formed UTF-8.
 bool is_utf8(std::string_view text);
 
-// Appends the UTF-8 of text in a single-byte encoding: at most three bytes a byte. Never fails.
-void append_decoded(std::string_view text, Encoding encoding, std::string& out);
+// What the bytes 80 to FF of a single-byte encoding stand for; 0 = nothing. Those below are ASCII.
+using UpperHalf = std::array<char16_t, 128>;
+
+// Of kWindows1252 and kWindows1251.
+const UpperHalf& upper_half(Encoding encoding);
+
+// Whether every byte stands for a character.
+bool can_decode(std::string_view text, const UpperHalf& upper);
+
+// Appends the UTF-8 of text that can be decoded: at most three bytes a byte.
+void append_decoded(std::string_view text, const UpperHalf& upper, std::string& out);
+inline void append_decoded(std::string_view text, Encoding encoding, std::string& out) {
+  append_decoded(text, upper_half(encoding), out);
+}
+
+void append_utf8(uint32_t point, std::string& out);
 
 // UTF-16 to UTF-8, across feeds. A lone surrogate comes out as the three bytes that is_utf8
 // refuses, so that the row which holds it is refused, and only that.

@@ -5,6 +5,9 @@
 // closes it; two in it stand for one. A quote elsewhere is a fault of the row; the scanner takes it
 // as an ordinary character and goes on, so that one inch mark costs one row and not the rest of the
 // document.
+//
+// An escape, where there is one, makes a quote or an escape behind it, inside quotes, part of the
+// field; before anything else, and outside of quotes, it is an ordinary character.
 #pragma once
 
 #include <cstdint>
@@ -16,7 +19,7 @@ namespace girdle::delimited {
 struct FieldSpan {
   uint32_t begin;  // from the row's beginning, inside the quotes
   uint32_t end;
-  bool escaped;  // holds doubled quotes
+  bool escaped;  // holds doubled or escaped quotes, or escapes
 };
 
 enum class RowFault { kNone, kQuoteInField, kTextAfterQuote, kUnclosedQuote };
@@ -27,7 +30,8 @@ class RowScanner {
   static constexpr uint64_t kMaxRow = 1u << 30;
 
   // No quote: none is special. Fields past `max_fields` are counted but not kept.
-  RowScanner(char delimiter, std::optional<char> quote, size_t max_fields);
+  RowScanner(char delimiter, std::optional<char> quote, size_t max_fields,
+             std::optional<char> escape = std::nullopt);
 
   // The beginning of a row; forgets the one before.
   void begin();
@@ -54,7 +58,8 @@ class RowScanner {
   struct Place {
     bool quoted = false;
     bool field_quoted = false;
-    bool after_quote = false;  // the byte before closed a quoted field
+    bool after_quote = false;   // the byte before closed a quoted field
+    bool after_escape = false;  // the byte before escapes a quote or an escape that comes now
     bool field_begins = false;
     bool after_cr = false;  // the byte before was a CR inside quotes
     uint64_t line_ends = 0;
@@ -65,7 +70,10 @@ class RowScanner {
  private:
   static constexpr uint32_t kNowhere = ~0u;
 
+  template <bool kWithEscape>
+  bool advance_in(const char* bytes, size_t size);
   void quote_outside(uint32_t at);
+  bool escape_inside(char c, uint32_t at);
   void line_end_inside(char c, uint32_t at);
   void close_field(uint32_t at);
 
@@ -85,6 +93,8 @@ class RowScanner {
   bool field_quoted_ = false;  // the field began with a quote
   bool escaped_ = false;
   bool needs_a_look_ = false;
+  std::optional<char> escape_;        // only with a quote
+  uint32_t after_escape_ = kNowhere;  // the position after the last escape that is none itself
 };
 
 }  // namespace girdle::delimited

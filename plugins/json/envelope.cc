@@ -1,5 +1,7 @@
 #include "json/envelope.h"
 
+#include <algorithm>
+
 namespace girdle::json {
 
 Envelope::Step Envelope::step(char c) {
@@ -58,6 +60,7 @@ Envelope::Step Envelope::enter(Kind kind, State state) {
 Envelope::Step Envelope::leave(char c) {
   const char closing = levels_.back().kind == Kind::kObject ? '}' : ']';
   if (c != closing) return refuse("not JSON: a comma or the closing bracket must come here");
+  if (state_ == State::kValueOrEnd && leads_to_each()) found_ = true;  // there are no elements
   levels_.pop_back();
   value_ended();
   return Step::kStructure;
@@ -77,7 +80,18 @@ Envelope::Step Envelope::refuse(std::string_view fault) {
 }
 
 bool Envelope::leads_on() const {
-  return tokens_[levels_.size() - 1] == std::to_string(levels_.back().index);
+  return leads_to_each() || tokens_[levels_.size() - 1] == std::to_string(levels_.back().index);
+}
+
+// RFC 6901 gives "-" to the element behind an array's last, which is never there.
+bool Envelope::leads_to_each() const {
+  return levels_.back().kind == Kind::kArray && tokens_[levels_.size() - 1] == "-";
+}
+
+size_t Envelope::objects() const {
+  return static_cast<size_t>(std::count_if(levels_.begin(), levels_.end(), [](const Level& level) {
+    return level.kind == Kind::kObject;
+  }));
 }
 
 bool Envelope::named(std::string_view name) {

@@ -25,7 +25,8 @@ class Envelope {
     kFault,      // this is not the JSON that was expected: fault()
   };
 
-  // `tokens` lead to the records (pointer_tokens). At most 32.
+  // `tokens` lead to the records (pointer_tokens); "-" where an array is leads to each of its
+  // elements. At most 32.
   Envelope(std::vector<std::string> tokens, Root root) : tokens_(std::move(tokens)), root_(root) {}
 
   Step step(char c);
@@ -40,6 +41,8 @@ class Envelope {
   bool ended() const { return state_ == State::kEnd; }
   // Whether the records' place was reached.
   bool found() const { return found_; }
+  // How many objects are open.
+  size_t objects() const;
 
   void save(kit::StateWriter& state) const;
   void take_up(kit::StateParser& state);
@@ -61,6 +64,7 @@ class Envelope {
   Step next(char c);
   Step refuse(std::string_view fault);
   bool leads_on() const;
+  bool leads_to_each() const;
 
   std::vector<std::string> tokens_;
   Root root_;

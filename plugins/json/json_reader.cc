@@ -12,7 +12,7 @@ namespace girdle::json {
 
 namespace {
 
-constexpr uint64_t kStateVersion = 1;
+constexpr uint64_t kStateVersion = 2;
 constexpr uint64_t kLeastLimit = 64;
 constexpr uint64_t kMostLimit = 1u << 30;
 constexpr size_t kMaxTokens = 32;
@@ -23,7 +23,10 @@ std::string too_long(uint64_t limit) {
 }
 
 uint64_t line_ends(std::string_view bytes) {
-  return static_cast<uint64_t>(std::count(bytes.begin(), bytes.end(), '\n'));
+  uint64_t count = 0;  // mostly none: so looking for the next is quicker than counting all
+  for (size_t at = bytes.find('\n'); at != std::string_view::npos; at = bytes.find('\n', at + 1))
+    ++count;
+  return count;
 }
 
 std::string_view without_space(std::string_view text) {
@@ -57,8 +60,17 @@ std::optional<JsonReader::Options> JsonReader::options(const girdle_reader_setup
     refusal = "records: has no meaning with shape: lines, where each line is a record";
     return std::nullopt;
   }
+  const std::string_view context = kit::option(setup, "context");
+  std::optional<std::vector<ContextWay>> ways = context_ways(context, refusal);
+  if (!ways) return std::nullopt;
+  if (!ways->empty() && tokens->empty()) {
+    refusal = "context: has no meaning without records, which say what it is that goes with them";
+    return std::nullopt;
+  }
   options.records = std::move(*tokens);
-  options.fingerprint = kit::Fingerprint().add(shape.empty() ? "auto" : shape).add(records).value();
+  options.context = std::move(*ways);
+  options.fingerprint =
+      kit::Fingerprint().add(shape.empty() ? "auto" : shape).add(records).add(context).value();
   return options;
 }
 
@@ -91,6 +103,8 @@ JsonReader::JsonReader(const girdle_reader_host& host, const girdle_reader_setup
       options_(std::move(options)),
       checker_(out_.limit()),
       fields_(setup.max_fields),
+      context_fields_(setup.max_fields),
+      context_(options_.context, out_.limit()),
       envelope_(options_.records, root(options_)) {}
 
 girdle_status JsonReader::feed(std::string_view bytes) {
@@ -291,6 +305,8 @@ std::string_view JsonReader::structure(std::string_view bytes) {
     }
     switch (envelope_.step(c)) {
       case Envelope::Step::kStructure:
+        if (c == '}') context_.leave(envelope_.objects());
+        if (c != ':') member_.clear();
         ++begin_;
         bytes.remove_prefix(1);
         continue;
@@ -349,6 +365,7 @@ void JsonReader::value_ended(std::string_view value, const char* readable_end) {
         break_off(*fault);
         return;
       }
+      if (!member_.empty()) keep_context(value);
       break;
     case Role::kName:
       if (!name(value, readable_end)) return;
@@ -367,8 +384,34 @@ bool JsonReader::name(std::string_view text, const char* readable_end) {
   if (const auto string = checker_.string(); !string || !envelope_.named(*string)) {
     break_off("a name that leads to the records comes twice in one object");
     return false;
+  } else if (context_.wants(*string)) {
+    member_ = *string;
+    if (context_.is_first(envelope_.objects() - 1, member_)) return true;
+    break_off("a name in the option context comes twice in one object");
+    return false;
   }
   return true;
+}
+
+// The value belongs to a member that the records are to have.
+void JsonReader::keep_context(std::string_view value) {
+  const size_t level = envelope_.objects() - 1;
+  const std::string member = std::exchange(member_, {});
+  if (const auto way = context_.comes_late(level, member)) {
+    out_.aside(begin_, value.size(), line_,
+               "\"" + *way +
+                   "\" comes after the records, which were read without it; it must come "
+                   "before them");
+    return;
+  }
+  const std::string readable = std::string(value) + std::string(kReadableAfter, ' ');
+  const std::string_view text = std::string_view(readable).substr(0, value.size());
+  if (const auto fault = context_fields_.read_member(member, text)) {
+    out_.aside(begin_, value.size(), line_, *fault);
+  } else if (!context_.keep(level, member, context_fields_)) {
+    out_.aside(begin_, value.size(), line_,
+               "what the option context asks for is together " + too_long(out_.limit()));
+  }
 }
 
 // What is kept has come to the limit. A name that long leads nowhere; of a value, the part that is
@@ -418,12 +461,23 @@ void JsonReader::record(uint64_t offset, std::string_view text, const char* read
   } else if (text[0] != '{') {
     out_.aside(offset, text.size(), line_,
                "not an object; a record is an object with named fields");
-  } else if (const auto fault = fields_.read(checked.text)) {
+  } else if (const auto fault = read_fields(checked.text)) {
     out_.aside(offset, text.size(), line_, *fault);
   } else {
     out_.emit({sizeof(girdle_record), fields_.layout(), offset, text.size(), line_,
                fields_.names().size(), fields_.names().data(), fields_.values().data()});
   }
+}
+
+std::optional<std::string> JsonReader::read_fields(std::string_view object) {
+  if (options_.context.empty()) return fields_.read(object);
+  const GivenFields& given = context_.at(envelope_.objects());
+  if (context_.lacking() == nullptr) return fields_.read(object, given);
+  const std::string way = context_.lacking()->text();
+  return "there is no \"" + way +
+         "\" before the record; it must stand before the records, unless the option context says "
+         "\"" +
+         way + "?\"";
 }
 
 void JsonReader::pass(std::string_view bytes) {
@@ -455,8 +509,9 @@ std::string_view JsonReader::save() {
   kit::StateWriter state(state_, kStateVersion, options_.fingerprint);
   state.number(static_cast<uint64_t>(mode)).number(static_cast<uint64_t>(role_)).number(line_);
   state.number(place_.depth).number(place_.in_string).number(place_.escaped);
-  state.number(place_.is_scalar).text(rest_reason_);
+  state.number(place_.is_scalar).text(rest_reason_).text(member_);
   envelope_.save(state);
+  context_.save(state);
   return state_;
 }
 
@@ -470,15 +525,18 @@ bool JsonReader::resume(std::string_view bytes) {
   place_.escaped = state.flag();
   place_.is_scalar = state.flag();
   rest_reason_ = state.text();
+  member_ = state.text();
   envelope_.take_up(state);
+  context_.take_up(state);
   scanner_.take_up(place_);
   resumed_ = true;
+  if (!member_.empty() && envelope_.objects() == 0) return false;
   return state.done() && mode_ != Mode::kMark && mode_ != Mode::kValue;
 }
 
 const girdle_reader_descriptor& descriptor() {
   static constexpr girdle_reader_descriptor kDescriptor =
-      kit::describe<JsonReader>("json", "0.1.0");
+      kit::describe<JsonReader>("json", "0.2.0");
   return kDescriptor;
 }
 

@@ -14,6 +14,7 @@
 #include <string_view>
 #include <vector>
 
+#include "json/context.h"
 #include "json/envelope.h"
 #include "json/record_fields.h"
 #include "json/value_checker.h"
@@ -52,6 +53,7 @@ class JsonReader {
   struct Options {
     Shape shape = Shape::kAuto;
     std::vector<std::string> records;
+    std::vector<ContextWay> context;
     uint64_t fingerprint = 0;
   };
   static std::optional<Options> options(const girdle_reader_setup& setup, std::string& refusal);
@@ -76,7 +78,9 @@ class JsonReader {
   void value_ended(std::string_view value, const char* readable_end);
   void long_value_ended();
   void record(uint64_t offset, std::string_view text, const char* readable_end);
+  std::optional<std::string> read_fields(std::string_view object);
   bool name(std::string_view text, const char* readable_end);
+  void keep_context(std::string_view value);
   bool at_limit(std::string_view bytes);
   void begin_long(Mode mode);
   void piece_aside();
@@ -90,12 +94,15 @@ class JsonReader {
   const Options options_;
   ValueChecker checker_;
   RecordFields fields_;
+  RecordFields context_fields_;
+  Context context_;
   Envelope envelope_;
   ValueScanner scanner_;
 
   Mode mode_ = Mode::kMark;
   Role role_ = Role::kRecord;
   std::string kept_;         // of the line or value at hand, from feeds before this one
+  std::string member_;       // name of the value that comes, where the records are to have it
   std::string rest_reason_;  // kRest
   uint64_t line_ = 1;        // at begin_
   uint64_t fed_ = 0;

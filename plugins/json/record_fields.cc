@@ -97,8 +97,23 @@ const char* append_escape(const char* at, std::string& out) {
 
 }  // namespace
 
-std::optional<std::string> RecordFields::read(std::string_view object_text) {
-  at_ = object_text.data();
+std::optional<std::string> RecordFields::read(std::string_view object_text,
+                                              const GivenFields& given) {
+  begin(object_text);
+  object(1);
+  if (!given.names.empty()) add(given);
+  return end();
+}
+
+std::optional<std::string> RecordFields::read_member(std::string_view name,
+                                                     std::string_view value_text) {
+  begin(value_text);
+  object_member(name, 1);
+  return end();
+}
+
+void RecordFields::begin(std::string_view text) {
+  at_ = text.data();
   path_.clear();
   arena_.clear();
   members_.clear();
@@ -107,15 +122,36 @@ std::optional<std::string> RecordFields::read(std::string_view object_text) {
   fault_.reset();
   // Names of nested fields repeat their way; this bounds them. Texts of the document fit in any
   // case.
-  arena_limit_ = 8 * object_text.size() + 4096;
+  arena_limit_ = 8 * text.size() + 4096;
   arena_.reserve(arena_limit_);
-  object(1);
+}
+
+std::optional<std::string> RecordFields::end() {
   if (fault_) return fault_;
   const Layouts::Found found = layouts_.find(members_);
   layout_ = found.layout;
   if (found.twice)
     return "the name \"" + std::string(*found.twice) + "\" comes twice in one object";
   return std::nullopt;
+}
+
+void RecordFields::add(const GivenFields& given) {
+  for (size_t i = 0; i < given.names.size(); ++i) {
+    member({given.names[i].data, given.names[i].size}, true);
+    names_.push_back(given.names[i]);
+    values_.push_back(given.values[i]);
+  }
+}
+
+inline void RecordFields::object_member(std::string_view token, size_t depth) {
+  const bool by_pointer = depth > 1 || token.starts_with('/') || token.starts_with("../");
+  const std::string_view name = by_pointer ? nested_name(token) : token;
+  if (*at_ == '{' || *at_ == '[') {
+    member(name, false);
+    container(token, depth);
+  } else {
+    value(name);
+  }
 }
 
 void RecordFields::object(size_t depth) {
@@ -127,18 +163,11 @@ void RecordFields::object(size_t depth) {
   }
   do {
     skip_space();
-    std::string_view name = string();
+    const std::string_view token = string();
     skip_space();
     ++at_;  // the colon
     skip_space();
-    const std::string_view token = name;
-    if (depth > 1 || name.starts_with('/')) name = nested_name(token);
-    if (*at_ == '{' || *at_ == '[') {
-      member(name, false);
-      container(token, depth);
-    } else {
-      value(name);
-    }
+    object_member(token, depth);
   } while (!fault_ && more('}'));
 }
 
@@ -176,6 +205,11 @@ void RecordFields::container(std::string_view token, size_t depth) {
   path_.resize(before);
 }
 
+inline void RecordFields::member(std::string_view name, bool is_field) {
+  members_.push_back({name, is_field});
+  if (members_.size() > max_fields_) refuse("more than " + std::to_string(max_fields_) + " fields");
+}
+
 // A string, number, true, false or null.
 void RecordFields::value(std::string_view name) {
   std::string_view text;
@@ -192,11 +226,6 @@ void RecordFields::value(std::string_view name) {
   if (!is_field) return;
   names_.push_back({name.data(), name.size()});
   values_.push_back({text.data(), text.size()});
-}
-
-void RecordFields::member(std::string_view name, bool is_field) {
-  members_.push_back({name, is_field});
-  if (members_.size() > max_fields_) refuse("more than " + std::to_string(max_fields_) + " fields");
 }
 
 std::string_view RecordFields::string() {

@@ -21,7 +21,7 @@ std::string_view reason(simdjson::error_code error) {
     case simdjson::DEPTH_ERROR:
       return "nested too deep";
     case simdjson::STRING_ERROR:
-      return "not JSON: an escape in a string that JSON does not have";
+      return "not JSON: an escape in a string that JSON does not have, or half a surrogate pair";
     case simdjson::UNESCAPED_CHARS:
       return "not JSON: a control character in a string that is not escaped";
     case simdjson::UNCLOSED_STRING:

@@ -33,18 +33,41 @@ std::string output_of(const std::string& command) {
   return out;
 }
 
+// What a reader is tried on.
+struct Sample {
+  std::string_view document;  // two records, something to set aside, a third record
+  std::string_view begun;     // a document that has not come to its end
+  Options needed;             // without which there is no reader
+  Options other;              // with which it is another reader
+};
+
+const std::map<std::string, Sample> kSamples = {
+    {"columns", {"ab\ncd\nx\nef\n", "ab\ncd\nx", {{"fields", "a 1-2"}}, {{"fields", "a 1-3"}}}},
+    {"delimited", {"a,b\n1,2\n3,4\n5\n6,7\n", "a,b\n1,2\n3,4\n5\n6,7\n", {}, {{"delimiter", ";"}}}},
+    {"json", {"{\"a\":1}\n{\"a\":2}\nx\n{\"a\":3}\n", "[{\"a\":1},{", {}, {{"shape", "lines"}}}},
+    {"labelled", {"a:1\n\fa:2\n\fx\n\fa:3\n\f", "a:1\n\fa:2\n", {}, {{"end", "-"}}}},
+};
+
+std::vector<std::string> names_of_samples() {
+  std::vector<std::string> names;
+  for (const auto& [name, sample] : kSamples) names.push_back(name);
+  return names;
+}
+
 class Shipped : public testing::TestWithParam<std::string> {
  protected:
-  // Two records, something to set aside, a third record.
-  static std::string_view document() {
-    return GetParam() == "json" ? "{\"a\":1}\n{\"a\":2}\nx\n{\"a\":3}\n"
-                                : "a,b\n1,2\n3,4\n5\n6,7\n";
+  static const Sample& sample() { return kSamples.at(GetParam()); }
+  static std::string_view document() { return sample().document; }
+  // These, and those that the reader needs.
+  static Options with(Options options = {}) {
+    options.insert(sample().needed.begin(), sample().needed.end());
+    return options;
   }
   Library open() {
     return open_library(path_of(manifest(GetParam())["library"].as<std::string>()));
   }
 };
-INSTANTIATE_TEST_SUITE_P(Readers, Shipped, testing::Values("delimited", "json"));
+INSTANTIATE_TEST_SUITE_P(Readers, Shipped, testing::ValuesIn(names_of_samples()));
 
 TEST_P(Shipped, ExportsTwoFunctionsAndNothingElse) {
   const std::string library = path_of(manifest(GetParam())["library"].as<std::string>());
@@ -92,12 +115,13 @@ TEST_P(Shipped, TakesTheDefaultsOfItsManifest) {
   for (const YAML::Node& option : manifest(GetParam())["options"]) {
     EXPECT_TRUE(types.contains(option["type"].as<std::string>()));
     EXPECT_NE(option["summary"].as<std::string>(), "");
-    defaults[option["name"].as<std::string>()] = option["default"].as<std::string>();
+    if (option["default"])
+      defaults[option["name"].as<std::string>()] = option["default"].as<std::string>();
   }
   const Library library = open();
   ASSERT_EQ(library.error, "");
-  const Heard said = read(*library.descriptor_at(0), {"{\"a\":1}\n"}, defaults);
-  const Heard unsaid = read(*library.descriptor_at(0), {"{\"a\":1}\n"}, {});
+  const Heard said = read(*library.descriptor_at(0), {"{\"a\":1}\n"}, with(defaults));
+  const Heard unsaid = read(*library.descriptor_at(0), {"{\"a\":1}\n"}, with());
   EXPECT_EQ(said.refusal, "");
   EXPECT_EQ(said.text(), unsaid.text());
 }
@@ -107,12 +131,12 @@ TEST_P(Shipped, TakesEveryChoiceOfItsManifest) {
   ASSERT_EQ(library.error, "");
   for (const YAML::Node& option : manifest(GetParam())["options"]) {
     for (const YAML::Node& choice : option["choices"]) {
-      const Options options = {{option["name"].as<std::string>(), choice.as<std::string>()}};
+      const Options options = with({{option["name"].as<std::string>(), choice.as<std::string>()}});
       EXPECT_EQ(read(*library.descriptor_at(0), {}, options).refusal, "");
     }
     if (!option["choices"]) continue;
     const Heard other =
-        read(*library.descriptor_at(0), {}, {{option["name"].as<std::string>(), "?"}});
+        read(*library.descriptor_at(0), {}, with({{option["name"].as<std::string>(), "?"}}));
     EXPECT_THAT(other.refusal, HasSubstr(option["name"].as<std::string>()));
   }
 }
@@ -120,9 +144,11 @@ TEST_P(Shipped, TakesEveryChoiceOfItsManifest) {
 TEST_P(Shipped, RefusesLimitsBelowTheLeast) {
   const Library library = open();
   ASSERT_EQ(library.error, "");
-  EXPECT_THAT(read(*library.descriptor_at(0), {}, {}, true, {63, 1}).refusal, HasSubstr("limits"));
-  EXPECT_THAT(read(*library.descriptor_at(0), {}, {}, true, {64, 0}).refusal, HasSubstr("limits"));
-  EXPECT_EQ(read(*library.descriptor_at(0), {}, {}, true, {64, 1}).refusal, "");
+  EXPECT_THAT(read(*library.descriptor_at(0), {}, with(), true, {63, 1}).refusal,
+              HasSubstr("limits"));
+  EXPECT_THAT(read(*library.descriptor_at(0), {}, with(), true, {64, 0}).refusal,
+              HasSubstr("limits"));
+  EXPECT_EQ(read(*library.descriptor_at(0), {}, with(), true, {64, 1}).refusal, "");
 }
 
 TEST_P(Shipped, StopsWhenTheHostSaysSo) {
@@ -130,7 +156,7 @@ TEST_P(Shipped, StopsWhenTheHostSaysSo) {
   ASSERT_EQ(library.error, "");
   for (uint64_t calls = 1; calls <= 3; ++calls) {
     const Heard heard =
-        read(*library.descriptor_at(0), {document()}, {}, true, {1 << 20, 100, calls});
+        read(*library.descriptor_at(0), {document()}, with(), true, {1 << 20, 100, calls});
     EXPECT_EQ(heard.status, GIRDLE_STOP);
     EXPECT_EQ(heard.records.size() + heard.asides.size(), calls);
     EXPECT_THAT(heard.breaches, testing::IsEmpty());
@@ -141,16 +167,14 @@ TEST_P(Shipped, RefusesAStateThatIsNotItsOwn) {
   const Library library = open();
   ASSERT_EQ(library.error, "");
   const girdle_reader_descriptor& reader = *library.descriptor_at(0);
-  const std::string good = read(reader, {document()}, {}, false).state;
+  const std::string good = read(reader, {document()}, with(), false).state;
   ASSERT_NE(good, "");
-  EXPECT_EQ(read(reader, {}, {}, false, {}, good).refusal, "");
+  EXPECT_EQ(read(reader, {}, with(), false, {}, good).refusal, "");
   for (size_t size = 1; size < good.size(); ++size) {
-    EXPECT_NE(read(reader, {}, {}, false, {}, good.substr(0, size)).refusal, "") << size;
+    EXPECT_NE(read(reader, {}, with(), false, {}, good.substr(0, size)).refusal, "") << size;
   }
-  EXPECT_NE(read(reader, {}, {}, false, {}, good + "x").refusal, "");
-  const Options other =
-      GetParam() == "json" ? Options{{"shape", "lines"}} : Options{{"delimiter", ";"}};
-  EXPECT_THAT(read(reader, {}, other, false, {}, good).refusal, HasSubstr("state"));
+  EXPECT_NE(read(reader, {}, with(), false, {}, good + "x").refusal, "");
+  EXPECT_THAT(read(reader, {}, with(sample().other), false, {}, good).refusal, HasSubstr("state"));
 }
 
 // A state comes back from a disk: whatever it holds, it is refused or read on with, and nothing
@@ -159,14 +183,13 @@ TEST_P(Shipped, SurvivesAnAlteredState) {
   const Library library = open();
   ASSERT_EQ(library.error, "");
   const girdle_reader_descriptor& reader = *library.descriptor_at(0);
-  const std::string_view begun = GetParam() == "json" ? "[{\"a\":1},{" : document();
-  const std::string good = read(reader, {begun}, {}, false).state;
+  const std::string good = read(reader, {sample().begun}, with(), false).state;
   size_t refused = 0;
   for (size_t i = 0; i < good.size(); ++i) {
     for (const char c : {'\0', '\1', '\2', '\5', '\x80', '\xFF'}) {
       std::string bad = good;
       bad[i] = c;
-      const Heard heard = read(reader, {"{\"a\":1},]}\",:x\n"}, {}, true, {}, bad);
+      const Heard heard = read(reader, {"{\"a\":1},]}\",:x\n"}, with(), true, {}, bad);
       refused += !heard.refusal.empty();
       EXPECT_TRUE(heard.status == GIRDLE_OK);
     }

@@ -54,6 +54,17 @@ TEST(Envelope, FollowsAPointerThroughObjectsAndArrays) {
   EXPECT_EQ(walk({"r"}, "{\"r\":[{}],\"r\":[{}]}"), "R!");
 }
 
+TEST(Envelope, FollowsAHyphenToEachElementOfAnArray) {
+  EXPECT_EQ(walk({"-", "r"}, "[{\"r\":[1,2]},3,{\"r\":[]},{\"s\":4},{\"r\":5}]"), "RRppR$");
+  EXPECT_EQ(walk({"-", "-"}, "[[{}],[{},{}]]"), "RRR$");
+  EXPECT_EQ(walk({"s", "-", "r"}, "{\"s\":[]}"), "$");
+  EXPECT_EQ(walk({"s", "-", "r"}, "{\"s\":[{}]}"), "$ not found");
+  EXPECT_EQ(walk({"-"}, "{\"-\":[{}],\"a\":1}"), "Rp$");  // in an object it is a name
+  // RFC 6901, section 4: no leading zeros, and the element behind the last is never there.
+  EXPECT_EQ(walk({"01"}, "[0,{}]"), "pp$ not found");
+  EXPECT_EQ(walk({"2"}, "[0,{}]"), "pp$ not found");
+}
+
 TEST(Envelope, RefusesWhatIsNotTheGrammar) {
   for (const char* bad :
        {"[,{}]", "[{}{}]", "[{},]", "[{},,{}]", "]", "[{}}", "[]]", "[] {}", ":", "[:]"}) {

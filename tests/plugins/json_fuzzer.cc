@@ -10,7 +10,9 @@ extern "C" int LLVMFuzzerTestOneInput(const uint8_t* data, size_t size) {
       {{"shape", "lines"}},
       {{"shape", "array"}},
       {{"shape", "object"}},
-      {{"records", "/data/results"}}};
+      {{"records", "/data/results"}},
+      {{"records", "/r"}, {"context", "../a, ../b/c?"}},
+      {{"records", "/s/-/r"}, {"context", "../a?, ../../a?"}}};
   girdle::plugins_test::fuzz(girdle::json::descriptor(),
                              {reinterpret_cast<const char*>(data), size}, kChoices);
   return 0;

@@ -37,6 +37,11 @@ TEST(RecordFields, NamesNestedValuesByTheirPointer) {
             (Fields{{"a", "1"}, {"/b/c/0", "x"}, {"/b/c/1/d~1e", "2"}}));
 }
 
+TEST(RecordFields, NamesMembersThatLookLikeAWayByTheirPointer) {
+  EXPECT_EQ(fields_of(R"({"/a":1,"../a":2,"..":3,"..a":4,"a/../b":5})").fields,
+            (Fields{{"/~1a", "1"}, {"/..~1a", "2"}, {"..", "3"}, {"..a", "4"}, {"a/../b", "5"}}));
+}
+
 TEST(RecordFields, KeepsNumbersAsTheyAreWritten) {
   EXPECT_EQ(
       fields_of(R"({"a":1.10,"b":[12345678901234567890123,-0.0],"c":1E+05})").fields,

@@ -66,6 +66,26 @@ TEST(RowScanner, ABrokenQuoteCostsOneRow) {
   EXPECT_EQ(scanner.size(), 6u);
 }
 
+TEST(RowScanner, AnEscapeKeepsAQuoteOrItselfInTheField) {
+  const std::string row = R"("a\",b","c\\","d\e","","f""g",h\,\"i)";
+  for (const size_t size : {1, 2, 3, 63, 64, 1000}) {
+    RowScanner scanner(',', '"', 100, '\\');
+    EXPECT_THAT(first_row(scanner, row + "\nnext", size),
+                ElementsAre(R"(a\",b)", R"(c\\)", R"(d\e)", "", R"(f""g)", R"(h\)", R"(\"i)"));
+    EXPECT_EQ(scanner.size(), row.size());
+    EXPECT_TRUE(scanner.fields()[0].escaped);
+    EXPECT_TRUE(scanner.fields()[1].escaped);
+    EXPECT_FALSE(scanner.fields()[2].escaped);  // before another character it is one itself
+    EXPECT_EQ(scanner.fault(), RowFault::kQuoteInField);  // outside quotes it escapes nothing
+  }
+}
+
+TEST(RowScanner, ALineEndBehindAnEscapeIsCounted) {
+  RowScanner scanner(',', '"', 10, '\\');
+  EXPECT_THAT(first_row(scanner, "\"a\\\nb\",c\nnext"), ElementsAre("a\\\nb", "c"));
+  EXPECT_EQ(scanner.line_ends(), 1u);
+}
+
 TEST(RowScanner, WithoutQuoteNoneIsSpecial) {
   RowScanner scanner(';', std::nullopt, 10);
   EXPECT_THAT(first_row(scanner, "\"a;b\"\n"), ElementsAre("\"a", "b\""));
@@ -91,14 +111,14 @@ TEST(RowScanner, AsksForALookAtUnusualBytesOnly) {
 }
 
 TEST(RowScanner, GoesOnElsewhereFromItsPlace) {
-  const std::string row = "a,\"b\r\nc\"\"d\n\",\"\"e\",x\nnext";
-  RowScanner whole(',', '"', 10);
+  const std::string row = "a,\"b\r\nc\"\"d\n\",\"\"e\",x,\"\\\"\n\",\"\\\\\",\\\"\nnext";
+  RowScanner whole(',', '"', 10, '\\');
   first_row(whole, row);
   for (size_t cut = 0; cut <= whole.size(); ++cut) {
-    RowScanner first(',', '"', 10);
+    RowScanner first(',', '"', 10, '\\');
     first.begin();
     first.advance(row.data(), cut);
-    RowScanner second(',', '"', 10);
+    RowScanner second(',', '"', 10, '\\');
     second.take_up(first.rebase());
     EXPECT_TRUE(second.advance(row.data() + cut, row.size() - cut)) << cut;
     EXPECT_EQ(cut + second.size(), whole.size()) << cut;

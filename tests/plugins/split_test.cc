@@ -115,9 +115,17 @@ TEST(Split, MixedRowsAreTheSameHoweverTheyAreCut) {
                                          {{"header", "no"}},
                                          {{"comment", "#"}},
                                          {{"quote", "none"}},
-                                         {{"encoding", "windows-1252"}}};
-  for (int i = 0; i < 250 && !testing::Test::HasFailure(); ++i) {
-    const std::string text = "a,b\n" + mixed("aab,,\"\"\r\n\n#\xC3\xA9", random() % 300, random);
+                                         {{"encoding", "windows-1252"}},
+                                         {{"encoding", "gb18030"}},
+                                         {{"encoding", "shift_jis"}, {"escape", "#"}},
+                                         {{"ignore", "a+\n,"}, {"short", "pad"}},
+                                         {{"header_names", "a,b"}, {"repeated", "number"}},
+                                         {{"header_line", "4"}, {"comment", "#"}},
+                                         {{"header_names", "b,aa"}, {"encoding", "koi8-r"}}};
+  for (int i = 0; i < 400 && !testing::Test::HasFailure(); ++i) {
+    const std::string begin = i % 3 == 0 ? "aa\n\"\r\n#\n" : "";
+    const std::string text =
+        begin + "a,b\n" + mixed("aab,,\"\"\r\n\n#\xC3\xA9\x81\x30", random() % 300, random);
     SCOPED_TRACE(testing::PrintToString(text));
     const Options& options = dialects[random() % dialects.size()];
     expect_the_same(delimited::descriptor(), text, options, {64, 4}, random);
@@ -147,14 +155,23 @@ TEST(Split, MixedJsonIsTheSameHoweverItIsCut) {
                                           "\"" + long_text,
                                           std::string(70, '7'),
                                           "{\"r\":",
+                                          "{\"a\":{\"b\":1},\"r\":[",
+                                          ",\"b\":\"x\"",
+                                          "{\"a\":7,",
+                                          "\"r\":[{\"c\":1},{\"c\":2}]",
                                           "}",
                                           "\xC3\xA9",
                                           "\r\n",
                                           ",{\"c\":[1,{\"d\":2}]}",
                                           ":"};
-  const std::vector<Options> shapes = {
-      {}, {{"shape", "lines"}}, {{"shape", "array"}}, {{"records", "/r"}}, {{"records", "/1"}}};
-  for (int i = 0; i < 400 && !testing::Test::HasFailure(); ++i) {
+  const std::vector<Options> shapes = {{},
+                                       {{"shape", "lines"}},
+                                       {{"shape", "array"}},
+                                       {{"records", "/r"}},
+                                       {{"records", "/1"}},
+                                       {{"records", "/-/r"}, {"context", "../a?"}},
+                                       {{"records", "/r"}, {"context", "../a, ../b?"}}};
+  for (int i = 0; i < 600 && !testing::Test::HasFailure(); ++i) {
     const std::string text = (i % 3 == 0 ? "[" : "") + stitched(parts, random);
     SCOPED_TRACE(testing::PrintToString(text));
     expect_the_same(json::descriptor(), text, shapes[random() % shapes.size()], {64, 4}, random);
