@@ -1,5 +1,7 @@
 #include "casework/house.h"
 
+#include <algorithm>
+
 #include "evidence/colour_grade.h"
 
 namespace girdle::casework {
@@ -23,6 +25,12 @@ const InstrumentRules& House::rules_of(std::string_view serial) const {
   static const InstrumentRules kUnknown;
   const auto at = instruments.find(serial);
   return at == instruments.end() ? kUnknown : at->second;
+}
+
+base::Millis House::longest_cycle() const {
+  base::Millis longest{0};
+  for (const auto& [serial, rules] : instruments) longest = std::max(longest, rules.cycle);
+  return longest;
 }
 
 }  // namespace girdle::casework

@@ -38,6 +38,11 @@ bool extras_agree(const Reading& a, const Reading& b) {
 
 Millis apart(Instant a, Instant b) { return a < b ? b - a : a - b; }
 
+bool share_an_intake(const Known& a, const Known& b) {
+  return std::ranges::any_of(a.intakes,
+                             [&](int64_t intake) { return std::ranges::binary_search(b.intakes, intake); });
+}
+
 }  // namespace
 
 std::strong_ordering by_age(const Known& a, const Known& b) {
@@ -86,7 +91,7 @@ std::vector<Pair> pair_routes(std::span<const Known> records, Millis cycle) {
   std::vector<size_t> by_time(records.size());
   for (size_t i = 0; i < by_time.size(); ++i) by_time[i] = i;
   const auto key = [&](size_t i) {
-    return std::tuple(base::to_millis(records[i].reading.measured_at), records[i].content, records[i].intake);
+    return std::tuple(base::to_millis(records[i].reading.measured_at), records[i].content);
   };
   std::sort(by_time.begin(), by_time.end(), [&](size_t a, size_t b) { return key(a) < key(b); });
 
@@ -97,7 +102,7 @@ std::vector<Pair> pair_routes(std::span<const Known> records, Millis cycle) {
       const Known& b = records[by_time[j]];
       const Millis distance = apart(a.reading.measured_at, b.reading.measured_at);
       if (distance >= cycle) break;
-      if (a.intake != b.intake && agree(a.reading, b.reading)) candidates.push_back({distance, by_time[i], by_time[j]});
+      if (!share_an_intake(a, b) && agree(a.reading, b.reading)) candidates.push_back({distance, by_time[i], by_time[j]});
     }
   }
   // Stable: equal distances keep the order of time and content.

@@ -20,7 +20,7 @@ namespace girdle::casework {
 // A reading as the ledger knows it: the first of its duplicates, with the earliest of their times.
 struct Known {
   int64_t id = 0;           // handle
-  int64_t intake = 0;       // which way it came
+  std::vector<int64_t> intakes;  // every intake that brought it; ascending
   base::Instant came_at{};  // the document's own time (model::Document::came_at)
   uint64_t offset = 0;      // its place in that document
   int64_t content = 0;      // digest of its content
@@ -41,8 +41,9 @@ struct Pair {
   size_t first, second;  // indexes into the records given
 };
 
-// The same measurement by two routes: records of one instrument (no superseded ones) from two different intakes, closer
-// in time than `cycle`, that agree. Each is matched at most once, nearest first.
+// The same measurement by two routes: records of one instrument (no superseded ones), closer in time than `cycle`, that
+// agree, from different intakes. An intake that brought both tells of two measurements. Each is matched at most once,
+// nearest first.
 std::vector<Pair> pair_routes(std::span<const Known> records, base::Millis cycle);
 
 // The bench's last scan at or before `measured_at`, no older than `fresh`: index into `scans`, which are of one bench, in

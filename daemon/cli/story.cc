@@ -17,6 +17,8 @@ using ledger::Number;
 
 void tell_worth(std::vector<ToldReading>& readings, const std::optional<model::Declaration>& declared,
                 const casework::House* house) {
+  std::vector<model::Reading> joined;
+  joined.reserve(readings.size());
   std::vector<casework::Measurement> measurements;
   std::vector<ToldReading*> owners;
   for (ToldReading& told : readings) {
@@ -26,7 +28,9 @@ void tell_worth(std::vector<ToldReading>& readings, const std::optional<model::D
     } else if (r.pair != 0) {
       told.worth = "the same measurement by another route";
     } else if (house) {
-      measurements.push_back({r.id, &r.reading, &house->rules_of(r.reading.instrument)});
+      const auto second = std::ranges::find(readings, r.id, [](const ToldReading& t) { return t.stored.pair; });
+      joined.push_back(second == readings.end() ? r.reading : casework::joined(r.reading, second->stored.reading));
+      measurements.push_back({r.id, &joined.back(), &house->rules_of(r.reading.instrument)});
       owners.push_back(&told);
     }
   }
@@ -120,8 +124,13 @@ Result<Story> tell_case(OpenLedger& open, const CaseRow& row, Story story) {
   auto last = ledger.outcome(row.number, row.sequence);
   if (!last) return last.error();
   for (ToldDeclaration& told : story.declarations) told.in_force = *last && (*last)->declaration == told.stored.id;
-  auto readings = readings_between(ledger, ledger::subject_of(row.number), row.first_at, row.last_at);
+  // The second route of the last measurement may lie beyond it.
+  const base::Millis reach = open.house ? open.house->longest_cycle() : base::Millis(0);
+  auto readings = readings_between(ledger, ledger::subject_of(row.number), row.first_at, row.last_at + reach);
   if (!readings) return readings.error();
+  std::erase_if(*readings, [&](const ToldReading& told) {
+    return told.stored.pair == 0 && told.stored.reading.measured_at > row.last_at;
+  });
   story.readings = std::move(readings).value();
   tell_worth(story.readings, story.outcomes.back().declared, open.house.get());
   auto deliveries = deliveries_of(ledger, row.number, story.key);

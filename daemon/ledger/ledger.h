@@ -111,6 +111,7 @@ struct Receipt {
 struct Same {
   Number id = 0;
   int64_t content = 0;
+  Number intake = 0;  // of the one that came first
   base::Instant came_at{};
   uint64_t offset = 0;
 };
@@ -209,6 +210,8 @@ class Ledger {
   // From this number on, nothing has a receipt.
   base::Result<Number> receipts_end(ReceiptKind kind);
   base::Result<std::vector<Receipt>> receipts_of(ReceiptKind kind, Number id);
+  // The intakes that brought duplicates of a reading; ascending.
+  base::Result<std::vector<Number>> duplicate_intakes(Number reading);
   base::Result<std::vector<CaseRow>> cases_of(Number subject);
   base::Result<std::optional<OutcomeRow>> outcome(Number case_number, int64_t sequence);
   // The outcome with all that an outlet is told.

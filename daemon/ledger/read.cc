@@ -386,6 +386,18 @@ Result<std::vector<Receipt>> Ledger::receipts_of(ReceiptKind kind, Number id) {
   return receipts;
 }
 
+Result<std::vector<Number>> Ledger::duplicate_intakes(Number reading) {
+  GIRDLE_READY(select_duplicate_intakes,
+               "SELECT DISTINCT d.intake FROM receipt r JOIN document d ON d.id = r.document WHERE r.kind = ?1 "
+               "AND r.first > ?2 - 1024 AND r.first <= ?2 AND r.first + r.count > ?2 ORDER BY 1");
+  std::vector<Number> intakes;
+  Statement& select = state_->select_duplicate_intakes;
+  select.start().bind(static_cast<int64_t>(ReceiptKind::kReading)).bind(reading);
+  auto done = for_rows(select, [&](const Statement& row) { intakes.push_back(row.number(0)); });
+  if (!done) return done.error();
+  return intakes;
+}
+
 Result<std::vector<CaseRow>> Ledger::cases_of(Number subject) {
   GIRDLE_READY(select_cases, "SELECT * FROM cases WHERE number BETWEEN ? AND ? ORDER BY number");
   std::vector<CaseRow> cases;

@@ -37,7 +37,7 @@ struct Ledger::State {
       select_next_waiting, update_due, update_outlet;
   Statement select_intake, select_outlet, select_key, select_closed, select_position, select_readings, select_reading,
       select_near, select_scans, select_declarations, count_receipts, select_receipts,
-      select_receipts_end,
+      select_receipts_end, select_duplicate_intakes,
       select_cases, select_outcome, select_due, select_next_due, select_any_waiting, select_document, select_arrival,
       select_names,
       select_declaration_by_id, select_house_by_id;

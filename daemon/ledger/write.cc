@@ -193,7 +193,8 @@ Result<void> Ledger::complete_document(Number document) {
 
 Result<void> Ledger::find_same(Number instrument, const model::Reading& reading, std::vector<Same>& out) {
   GIRDLE_READY(select_same,
-               "SELECT id, content, came_at, coalesce(came_offset, offset) FROM reading WHERE instrument = ? AND slot = ?");
+               "SELECT id, content, intake, came_at, coalesce(came_offset, offset) FROM reading "
+               "WHERE instrument = ? AND slot = ?");
   out.clear();
   const Slot slot(reading);
   slot.put_order(state_->scratch);
@@ -206,8 +207,8 @@ Result<void> Ledger::find_same(Number instrument, const model::Reading& reading,
     auto row = select.step();
     if (!row) return row.error();
     if (!*row) return {};
-    out.push_back({select.number(0), select.number(1), base::from_millis(select.number(2)),
-                   static_cast<uint64_t>(select.number(3))});
+    out.push_back({select.number(0), select.number(1), select.number(2), base::from_millis(select.number(3)),
+                   static_cast<uint64_t>(select.number(4))});
   }
 }
 

@@ -50,6 +50,7 @@ Result<void> Recorder::adopt(std::shared_ptr<const casework::House> house, std::
   auto receipts_end = ledger_.receipts_end(Ledger::ReceiptKind::kReading);
   if (!receipts_end) return receipts_end.error();
   receipts_end_ = *receipts_end;
+  longest_cycle_ = house_->longest_cycle();
   // An instrument whose cycle was given later: its older readings must be found by time as well.
   for (const auto& [serial, rules_of_it] : house_->instruments) {
     if (rules_of_it.cycle.count() == 0) continue;
@@ -112,18 +113,18 @@ Result<void> Recorder::add(const Batch& batch) {
 Result<void> Recorder::add_reading(const model::Reading& reading, int64_t content, const Batch& batch) {
   auto instrument = ledger_.instrument(reading.instrument);
   if (!instrument) return instrument.error();
+  auto intake = ledger_.intake(batch.document.intake);
+  if (!intake) return intake.error();
   if (auto done = ledger_.find_same(*instrument, reading, same_); !done) return done;
   const auto same = std::find_if(same_.begin(), same_.end(), [&](const Same& s) { return s.content == content; });
   if (same != same_.end()) {
-    return add_duplicate(*same, batch, reading.place.offset, same_.size() > 1, *instrument, reading);
+    return add_duplicate(*same, batch, *intake, *instrument, reading);
   }
 
   const casework::InstrumentRules& rules = house_->rules_of(reading.instrument);
   StoredReading stored;
   stored.instrument = *instrument;
   stored.document = document_;
-  auto intake = ledger_.intake(batch.document.intake);
-  if (!intake) return intake.error();
   stored.intake = *intake;
   stored.came_at = batch.document.came_at;
   stored.content = content;
@@ -150,13 +151,21 @@ Result<void> Recorder::add_reading(const model::Reading& reading, int64_t conten
   return settle_corrections(*instrument, reading);
 }
 
-Result<void> Recorder::add_duplicate(const Same& same, const Batch& batch, uint64_t offset, bool contested,
-                                     Number instrument, const model::Reading& reading) {
+// `same` points into same_.
+Result<void> Recorder::add_duplicate(const Same& same, const Batch& batch, Number intake, Number instrument,
+                                     const model::Reading& reading) {
   ++new_counts_.duplicates;
-  if (auto done = note_receipt(Ledger::ReceiptKind::kReading, same.id, batch.document.came_at, offset); !done) return done;
-  if (!earlier(batch.document.came_at, offset, same.came_at, same.offset)) return {};
-  if (auto done = ledger_.set_reading_time(same.id, batch.document.came_at, offset); !done) return done;
-  return contested && !reading.run.empty() ? settle_corrections(instrument, reading) : Result<void>();
+  const Instant came_at = batch.document.came_at;
+  const uint64_t offset = reading.place.offset;
+  if (auto done = note_receipt(Ledger::ReceiptKind::kReading, same.id, came_at, offset); !done) return done;
+  // What two intakes bring is not the second route of what either of them brings.
+  if (same.intake != intake && house_->rules_of(reading.instrument).cycle.count() > 0) {
+    windows_.push_back({instrument, reading.measured_at, reading.measured_at});
+  }
+  if (!earlier(came_at, offset, same.came_at, same.offset)) return {};
+  const bool contested = same_.size() > 1 && !reading.run.empty();
+  if (auto done = ledger_.set_reading_time(same.id, came_at, offset); !done) return done;
+  return contested ? settle_corrections(instrument, reading) : Result<void>();
 }
 
 // Among the records of one run the newest lives; the cases that held, or now hold, one of them are looked at again.
@@ -169,7 +178,7 @@ Result<void> Recorder::settle_corrections(Number instrument, const model::Readin
     if (*stored) group.push_back(std::move(**stored));
   }
   const auto known = [](const StoredReading& s) {
-    return casework::Known{s.id, s.intake, s.came_at, s.came_offset, s.content, s.reading};
+    return casework::Known{s.id, {}, s.came_at, s.came_offset, s.content, s.reading};
   };
   const auto newest = std::max_element(group.begin(), group.end(), [&](const StoredReading& a, const StoredReading& b) {
     return casework::by_age(known(a), known(b)) < 0;

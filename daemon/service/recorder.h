@@ -103,8 +103,8 @@ class Recorder {
 
   void forget_transaction();
   base::Result<void> add_reading(const model::Reading& reading, int64_t content, const Batch& batch);
-  base::Result<void> add_duplicate(const ledger::Same& same, const Batch& batch, uint64_t offset, bool contested,
-                                   Number instrument, const model::Reading& reading);
+  base::Result<void> add_duplicate(const ledger::Same& same, const Batch& batch, Number intake, Number instrument,
+                                   const model::Reading& reading);
   base::Result<void> settle_corrections(Number instrument, const model::Reading& reading);
   base::Result<void> add_declaration(const model::Declaration& declaration, const Batch& batch);
   base::Result<void> add_scan(const model::Scan& scan);
@@ -116,6 +116,7 @@ class Recorder {
   base::Result<void> settle_windows();
   base::Result<void> settle_component(std::vector<ledger::StoredReading> readings, const casework::InstrumentRules& rules);
   base::Result<void> relink(const ledger::StoredReading& before, Number subject, Number pair);
+  base::Result<std::vector<Number>> intakes_of(const ledger::StoredReading& reading);
   base::Result<Number> bound_subject(const model::Reading& reading, const casework::InstrumentRules& rules);
 
   base::Result<void> settle_subject(Number subject, Touched& touched);
@@ -132,6 +133,7 @@ class Recorder {
   std::shared_ptr<const casework::House> house_;
   std::string rules_;
   Number house_number_ = 0;
+  base::Millis longest_cycle_{0};
   std::vector<std::string> outlet_names_;
   std::vector<Number> outlets_;
 

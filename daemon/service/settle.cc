@@ -28,13 +28,17 @@ Instant shifted(Instant at, base::Millis by) {
 
 bool overlaps(const CaseRow& row, Instant from, Instant to) { return row.first_at <= to && row.last_at >= from; }
 
-// The kind that the declaration gives, else the one that a reading gives, else a stone.
+// The kind that the declaration gives, else the one that the earliest reading gives (of two at once the one that comes
+// first in the list of words), else a stone.
 model::SubjectKind kind_of(const model::Declaration* declared, const std::vector<Measurement>& measurements) {
   if (declared && declared->subject_kind) return *declared->subject_kind;
+  std::optional<std::pair<Instant, model::SubjectKind>> earliest;
   for (const Measurement& m : measurements) {
-    if (m.reading->subject_kind) return *m.reading->subject_kind;
+    if (!m.reading->subject_kind) continue;
+    const std::pair one(m.reading->measured_at, *m.reading->subject_kind);
+    if (!earliest || one < *earliest) earliest = one;
   }
-  return model::SubjectKind::kStone;
+  return earliest ? earliest->second : model::SubjectKind::kStone;
 }
 
 bool same_answer(const OutcomeRow& a, const OutcomeRow& b) {
@@ -102,7 +106,9 @@ Result<void> Recorder::settle_component(std::vector<StoredReading> readings, con
   std::erase_if(readings, [](const StoredReading& r) { return !r.live; });
   std::vector<casework::Known> known;
   for (const StoredReading& r : readings) {
-    known.push_back({r.id, r.intake, r.came_at, r.came_offset, r.content, r.reading});
+    auto intakes = intakes_of(r);
+    if (!intakes) return intakes.error();
+    known.push_back({r.id, std::move(intakes).value(), r.came_at, r.came_offset, r.content, r.reading});
   }
   std::vector<Number> pair(readings.size(), 0);
   std::vector<std::optional<size_t>> partner(readings.size());
@@ -123,6 +129,15 @@ Result<void> Recorder::settle_component(std::vector<StoredReading> readings, con
     if (auto done = relink(readings[i], *subject, pair[i]); !done) return done;
   }
   return {};
+}
+
+Result<std::vector<Number>> Recorder::intakes_of(const StoredReading& reading) {
+  if (reading.id >= receipts_end_) return std::vector<Number>{reading.intake};
+  auto intakes = ledger_.duplicate_intakes(reading.id);
+  if (!intakes) return intakes;
+  const auto at = std::ranges::lower_bound(*intakes, reading.intake);
+  if (at == intakes->end() || *at != reading.intake) intakes->insert(at, reading.intake);
+  return intakes;
 }
 
 Result<Number> Recorder::bound_subject(const model::Reading& reading, const casework::InstrumentRules& rules) {
@@ -200,13 +215,14 @@ Result<void> Recorder::settle_subject(Number subject, Touched& touched) {
       return a.reading->measured_at < b.reading->measured_at;
     });
   } else {
-    auto found = ledger_.readings_of(subject, from, to);
+    // The second route of the last measurement may lie beyond it.
+    auto found = ledger_.readings_of(subject, from, shifted(to, longest_cycle_));
     if (!found) return found.error();
     loaded = std::move(found).value();
     std::erase_if(loaded, [](const StoredReading& r) { return !r.live; });
     joined.reserve(loaded.size());
     for (const StoredReading& r : loaded) {
-      if (r.pair != 0) continue;
+      if (r.pair != 0 || r.reading.measured_at > to) continue;
       const auto second = std::find_if(loaded.begin(), loaded.end(), [&](const StoredReading& s) { return s.pair == r.id; });
       joined.push_back(second == loaded.end() ? r.reading : casework::joined(r.reading, second->reading));
       measurements.push_back({r.id, &joined.back(), &house_->rules_of(r.reading.instrument)});

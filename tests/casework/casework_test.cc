@@ -113,11 +113,11 @@ TEST(Weigh, PutsTheDeclarationBeforeTheReading) {
 TEST(Routes, AreMatchedOnceNearestFirst) {
   std::vector<Known> records(3);
   for (auto& known : records) known.reading = reading(Finding::kNatural);
-  records[0].intake = 1;
+  records[0].intakes = {1};
   records[0].reading.measured_at = from_millis(0);
-  records[1].intake = 2;
+  records[1].intakes = {2};
   records[1].reading.measured_at = from_millis(9'000);
-  records[2].intake = 1;
+  records[2].intakes = {1};
   records[2].reading.measured_at = from_millis(10'000);
   const auto pairs = pair_routes(records, base::Millis(45'000));
   ASSERT_EQ(pairs.size(), 1u);
@@ -126,6 +126,17 @@ TEST(Routes, AreMatchedOnceNearestFirst) {
   records[2].reading.stock_number = "R1";
   records[1].reading.stock_number = "R2";
   EXPECT_EQ(pair_routes(records, base::Millis(45'000))[0].first, 0u) << "a contradiction is no match";
+}
+
+TEST(Routes, AreTwoMeasurementsWhereOneIntakeBroughtBoth) {
+  std::vector<Known> records(2);
+  for (auto& known : records) known.reading = reading(Finding::kNatural);
+  records[1].reading.measured_at = from_millis(9'000);
+  records[0].intakes = {1};
+  records[1].intakes = {2, 3};
+  EXPECT_EQ(pair_routes(records, base::Millis(45'000)).size(), 1u);
+  records[0].intakes = {1, 3};
+  EXPECT_EQ(pair_routes(records, base::Millis(45'000)).size(), 0u);
 }
 
 TEST(Cases, EndWhereTheGapIsAboveTheLimit) {

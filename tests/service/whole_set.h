@@ -20,12 +20,13 @@ namespace girdle::service {
 struct ExpectedCase {
   base::Instant from, to;
   model::Decision decision;
+  model::SubjectKind kind;
   std::string declared_content;  // of the declaration in force; empty = none
 
   friend bool operator==(const ExpectedCase& a, const ExpectedCase& b) {
     return a.from == b.from && a.to == b.to && a.decision.disposition == b.decision.disposition &&
            a.decision.reason == b.decision.reason && a.decision.evidence == b.decision.evidence &&
-           a.declared_content == b.declared_content;
+           a.kind == b.kind && a.declared_content == b.declared_content;
   }
 };
 using ExpectedCases = std::map<std::string, std::vector<ExpectedCase>>;  // by subject, in the order of time
@@ -42,6 +43,16 @@ inline int64_t content_number(const model::Reading& reading) {
   return first_eight(base::sha256(bytes));
 }
 
+inline model::SubjectKind plain_kind(const std::vector<casework::Measurement>& measurements,
+                                     const model::Declaration* declared) {
+  if (declared && declared->subject_kind) return *declared->subject_kind;
+  std::set<std::pair<base::Instant, model::SubjectKind>> kinds;
+  for (const auto& m : measurements) {
+    if (m.reading->subject_kind) kinds.emplace(m.reading->measured_at, *m.reading->subject_kind);
+  }
+  return kinds.empty() ? model::SubjectKind::kStone : kinds.begin()->second;
+}
+
 inline ExpectedCases whole_set(const std::vector<Batch>& batches, const casework::House& house) {
   using Identity = std::tuple<std::string, std::string, int64_t, int64_t>;
   std::map<Identity, casework::Known> distinct;
@@ -51,13 +62,15 @@ inline ExpectedCases whole_set(const std::vector<Batch>& batches, const casework
   for (const Batch& batch : batches) {
     const int64_t intake = intakes.emplace(batch.document.intake, static_cast<int64_t>(intakes.size()) + 1).first->second;
     for (const model::Reading& r : batch.records.readings) {
-      casework::Known known{0, intake, batch.document.came_at, r.place.offset, content_number(r), r};
+      casework::Known known{0, {intake}, batch.document.came_at, r.place.offset, content_number(r), r};
       const Identity identity{r.instrument, r.run, r.run.empty() ? base::to_millis(r.measured_at) : 0, known.content};
       const auto [at, fresh] = distinct.emplace(identity, known);
-      if (!fresh && std::tuple(known.came_at, known.offset) < std::tuple(at->second.came_at, at->second.offset)) {
-        at->second.came_at = known.came_at;
-        at->second.offset = known.offset;
-      }
+      if (fresh) continue;
+      casework::Known& first = at->second;
+      std::tie(first.came_at, first.offset) =
+          std::min(std::tuple(known.came_at, known.offset), std::tuple(first.came_at, first.offset));
+      const auto place = std::ranges::lower_bound(first.intakes, intake);
+      if (place == first.intakes.end() || *place != intake) first.intakes.insert(place, intake);
     }
     for (const model::Declaration& d : batch.records.declarations) {
       std::string bytes;
@@ -130,7 +143,8 @@ inline ExpectedCases whole_set(const std::vector<Batch>& batches, const casework
       const auto in_force = casework::claim_in_force(times_of_claims, times[end - 1], house.reopen_after);
       const model::Declaration* declared = in_force ? claims[key][*in_force].second : nullptr;
       ExpectedCase one{times[starts[p]], times[end - 1],
-                       casework::decide(casework::weigh(measurements, declared, house), house), {}};
+                       casework::decide(casework::weigh(measurements, declared, house), house),
+                       plain_kind(measurements, declared), {}};
       if (declared) model::append_content(one.declared_content, *declared);
       expected[key].push_back(std::move(one));
     }
