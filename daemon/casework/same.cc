@@ -43,29 +43,8 @@ bool share_an_intake(const Known& a, const Known& b) {
                              [&](int64_t intake) { return std::ranges::binary_search(b.intakes, intake); });
 }
 
-}  // namespace
-
-std::strong_ordering by_age(const Known& a, const Known& b) {
-  return std::tuple(base::to_millis(a.reading.measured_at), base::to_millis(a.came_at), a.offset, a.content) <=>
-         std::tuple(base::to_millis(b.reading.measured_at), base::to_millis(b.came_at), b.offset, b.content);
-}
-
-bool agree(const Reading& a, const Reading& b) {
-  if (a.instrument != b.instrument || a.finding != b.finding) return false;
-  if (!agree_where_given(a.subject_kind, b.subject_kind)) return false;
-  if (!agree_where_given(a.diamond_type, b.diamond_type)) return false;
-  for (const auto field : kDecimals) {
-    if (!agree_where_given(a.*field, b.*field)) return false;
-  }
-  for (const auto field : kTexts) {
-    if (!agree_where_given(a.*field, b.*field)) return false;
-  }
-  return extras_agree(a, b);
-}
-
-Reading joined(const Reading& a, const Reading& b) {
-  Reading both = a;
-  both.measured_at = std::min(a.measured_at, b.measured_at);
+// Takes over what `both` lacks.
+void complete(Reading& both, const Reading& b) {
   if (!both.subject_kind) both.subject_kind = b.subject_kind;
   if (!both.diamond_type) both.diamond_type = b.diamond_type;
   for (const auto field : kDecimals) {
@@ -80,6 +59,33 @@ Reading joined(const Reading& a, const Reading& b) {
     if (!known) both.extra.push_back(extra);
   }
   std::sort(both.extra.begin(), both.extra.end());
+}
+
+}  // namespace
+
+std::strong_ordering by_age(const Known& a, const Known& b) {
+  return std::tuple(base::to_millis(a.reading.measured_at), base::to_millis(a.came_at), a.offset, a.content) <=>
+         std::tuple(base::to_millis(b.reading.measured_at), base::to_millis(b.came_at), b.offset, b.content);
+}
+
+bool agree(const Reading& a, const Reading& b) {
+  if (!a.defaults.empty() || !b.defaults.empty()) return agree(without_defaults(a), without_defaults(b));
+  if (a.instrument != b.instrument || a.finding != b.finding) return false;
+  if (!agree_where_given(a.subject_kind, b.subject_kind)) return false;
+  if (!agree_where_given(a.diamond_type, b.diamond_type)) return false;
+  for (const auto field : kDecimals) {
+    if (!agree_where_given(a.*field, b.*field)) return false;
+  }
+  for (const auto field : kTexts) {
+    if (!agree_where_given(a.*field, b.*field)) return false;
+  }
+  return extras_agree(a, b);
+}
+
+Reading joined(const Reading& a, const Reading& b) {
+  Reading both = without_defaults(a);
+  both.measured_at = std::min(a.measured_at, b.measured_at);
+  complete(both, without_defaults(b));
   return both;
 }
 

@@ -31,10 +31,11 @@ struct Known {
 // that is the same, the document that came later; then the later place in it; then the content.
 std::strong_ordering by_age(const Known& a, const Known& b);
 
-// True when no field that both give differs (the times aside).
+// True when no field that both give differs (the times aside). A default is not given.
 bool agree(const model::Reading& a, const model::Reading& b);
 
-// What the first lacks is taken from the second; measured_at is the earlier. Only for two that agree().
+// What the first lacks is taken from the second; measured_at is the earlier; defaults are left out. Only for two that
+// agree().
 model::Reading joined(const model::Reading& a, const model::Reading& b);
 
 struct Pair {

@@ -29,9 +29,17 @@ Value color_value(std::string_view declared, std::string_view read) {
   return rank ? Value(Decimal(*rank)) : Value();
 }
 
+// What the reading gave; its mapping's defaults are no evidence.
+template <class Field>
+Field given(const model::Reading& reading, std::string_view name, const Field& value) {
+  return model::is_default(reading, name) ? Field() : value;
+}
+
 bool outside_ambient(const Measurement& m) {
-  return inside(m.rules->temperature_c, decimal_value({}, m.reading->temperature_c)) == false ||
-         inside(m.rules->humidity_pct, decimal_value({}, m.reading->humidity_pct)) == false;
+  const auto temperature = given(*m.reading, "temperature_c", m.reading->temperature_c);
+  const auto humidity = given(*m.reading, "humidity_pct", m.reading->humidity_pct);
+  return inside(m.rules->temperature_c, decimal_value({}, temperature)) == false ||
+         inside(m.rules->humidity_pct, decimal_value({}, humidity)) == false;
 }
 
 Evidence::Common common(Finding finding) { return static_cast<Evidence::Common>(finding); }
@@ -54,9 +62,10 @@ Scope scope_of(const Measurement& m, const Declaration* declared) {
   if (!m.rules->has_scope()) return Scope::kUnknown;
   static const Declaration kNone;
   const Declaration& d = declared ? *declared : kNone;
-  const auto color = inside(m.rules->color, color_value(d.color, m.reading->color));
-  const auto carat = inside(m.rules->carat, decimal_value(d.carat, m.reading->carat));
-  const auto table = inside(m.rules->table_mm, decimal_value(d.table_mm, m.reading->table_mm));
+  const model::Reading& r = *m.reading;
+  const auto color = inside(m.rules->color, color_value(d.color, given(r, "color", r.color)));
+  const auto carat = inside(m.rules->carat, decimal_value(d.carat, given(r, "carat", r.carat)));
+  const auto table = inside(m.rules->table_mm, decimal_value(d.table_mm, given(r, "table_mm", r.table_mm)));
   if (color == false || carat == false || table == false) return Scope::kOut;
   return color == true || carat == true ? Scope::kIn : Scope::kUnknown;
 }

@@ -32,7 +32,7 @@ std::string_view text(Weight weight);
 
 // Whether the instrument that made the measurement can judge the subject: kOut where a known carat, colour or table
 // lies outside its scope; kIn where the carat or the colour is known and inside; kUnknown otherwise. The declaration's
-// values come before the reading's. `declared` may be null.
+// values come before the reading's; a default of the reading's mapping is not known. `declared` may be null.
 model::Scope scope_of(const Measurement& measurement, const model::Declaration* declared);
 
 // `weights`, when given, gets one weight a measurement, in their order.

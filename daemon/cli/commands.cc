@@ -105,6 +105,9 @@ void print_records(Screen& screen, const std::string& name, const model::Records
     if (aside.place.line > 0) screen.err << ':' << aside.place.line;
     screen.err << ": set aside: " << aside.reason << '\n';
   }
+  for (const model::Ignored& ignored : records.ignored) {
+    screen.err << name << ": " << counted(ignored.count, "record") << " ignored: " << ignored.why << '\n';
+  }
 }
 
 }  // namespace

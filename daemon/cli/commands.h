@@ -42,6 +42,32 @@ int list_readings(Screen& screen, const std::filesystem::path& config, const Lis
 int list_aside(Screen& screen, const std::filesystem::path& config, const ListOptions& options);
 int list_deliveries(Screen& screen, const std::filesystem::path& config, const ListOptions& options);
 
+struct VetOptions {
+  std::string reader;                 // a manifest, a folder with one, or a name in the readers' folders
+  std::vector<std::string> folders;   // looked in before our own
+  std::vector<std::string> options;   // NAME=VALUE, for samples without options of their own
+  std::vector<std::string> only;      // names of checks
+  std::vector<std::filesystem::path> samples;
+  std::filesystem::path keep;
+  std::string time = "5s";
+  bool json = false;
+};
+int vet(Screen& screen, const VetOptions& options);
+
+struct DraftOptions {
+  std::vector<std::filesystem::path> samples;
+  std::string serial, tcp;  // a line to listen on instead: a device, or host:port
+  uint32_t baud = 9600;
+  int data_bits = 8, stop_bits = 1;
+  std::string parity = "none";
+  int seconds = 60;
+  std::filesystem::path out;  // a folder; empty: standard output
+  std::string name, reader, record;  // what the person says already
+  std::vector<std::string> options;  // NAME=VALUE, of the reader
+  std::vector<std::filesystem::path> readers;  // folders with readers that do not ship with girdled
+};
+int draft(Screen& screen, const DraftOptions& options);
+
 // The whole command line: parses it and calls one of the above.
 int main(int argc, const char* const* argv);
 

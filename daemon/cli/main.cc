@@ -27,6 +27,8 @@ struct Arguments {
   std::string intake, stock_number, table, input = "-";
   std::vector<std::string> samples;
   ListOptions list;
+  VetOptions vet;
+  DraftOptions draft;
 };
 
 void add_config(CLI::App* verb, Arguments& a) {
@@ -43,6 +45,51 @@ void add_list(CLI::App* verb, Arguments& a) {
 
 void add_stock(CLI::App* verb, Arguments& a) {
   verb->add_option("stock", a.list.stock_number, "A stock number, or its beginning and *")->type_name("STOCK");
+}
+
+void add_vet(CLI::App& app, Arguments& a, Screen& screen, int& code) {
+  auto* verb = app.add_subcommand("vet", "Tell the author of a reader all that is wrong with it, before a shop finds it.\n"
+                                       "Beside a sample may lie NAME.options.yaml, the options that it is read with, and\n"
+                                       "NAME.expected.json, what must come of it. The kit's README.md tells each check");
+  verb->add_option("reader", a.vet.reader, "Its manifest, a folder with one, or its name")->required()->type_name("READER");
+  verb->add_option("--samples", a.vet.samples, "Documents as the instrument writes them")->required()->type_name("FOLDER");
+  verb->add_option("--option", a.vet.options, "An option, for samples without their own")->type_name("NAME=VALUE");
+  verb->add_option("--readers", a.vet.folders, "Where to look for a name first")->type_name("FOLDER");
+  verb->add_option("--time", a.vet.time, "At most so long for each check")->type_name("DURATION")->capture_default_str();
+  verb->add_option("--only", a.vet.only, "This check alone; an approval takes all")->type_name("CHECK");
+  verb->add_option("--keep", a.vet.keep, "Where changed samples that show a fault go")->type_name("FOLDER");
+  verb->add_flag("--json", a.vet.json, "The report as one object (vet.schema.json)");
+  for (CLI::Option* many : verb->get_options()) many->allow_extra_args(false);  // one a time: READER may follow
+  verb->callback([&] { code = vet(screen, a.vet); });
+}
+
+void add_draft(CLI::App& app, Arguments& a, Screen& screen, int& code) {
+  auto* verb = app.add_subcommand(
+      "draft",
+      "Draft a configuration and a mapping from what an instrument wrote, or from\n"
+      "what it sends over a line. Each line says beside it what it rests on. Where only\n"
+      "a person can know, FILL_IN stands, which check refuses: what a result word means\n"
+      "is always left open. Then: fill in, check, preview, run");
+  DraftOptions& d = a.draft;
+  verb->add_option("samples", d.samples, "Files as the instrument writes them, best several;\n- is standard input")->type_name("SAMPLE");
+  verb->add_option("--out,-o", d.out, "Where girdled.yaml and NAME.mapping.yaml go;\nnothing is written over. Without it: standard output")
+      ->type_name("FOLDER");
+  verb->add_option("--name", d.name, "Of the intake; else after the first sample")->type_name("NAME");
+  verb->add_option("--record", d.record, "What the records are, if draft errs")
+      ->check(CLI::IsMember({"reading", "declaration", "scan"}));
+  verb->add_option("--reader", d.reader, "Only try this reader; needed for one that does not\nship with girdled")->type_name("READER");
+  verb->add_option("--readers", d.readers, "Where such a reader lies")->type_name("FOLDER");
+  verb->add_option("--option", d.options, "An option of the reader that you know:\nencoding=windows-1252, header=no")->type_name("NAME=VALUE");
+  auto* serial = verb->add_option("--serial", d.serial, "Listen on this line. Nothing is sent: an instrument\n"
+                                                        "that waits for an answer keeps its results")->type_name("DEVICE");
+  verb->add_option("--baud", d.baud, "Bits a second of the line")->capture_default_str()->needs(serial);
+  verb->add_option("--data-bits", d.data_bits, "Bits of a character")->capture_default_str()->check(CLI::IsMember({7, 8}))->needs(serial);
+  verb->add_option("--parity", d.parity, "The parity bit")->capture_default_str()->check(CLI::IsMember({"none", "even", "odd"}))->needs(serial);
+  verb->add_option("--stop-bits", d.stop_bits, "Stop bits")->capture_default_str()->check(CLI::IsMember({1, 2}))->needs(serial);
+  verb->add_option("--tcp", d.tcp, "Listen to what this address sends")->type_name("HOST:PORT")->excludes(serial);
+  verb->add_option("--seconds", d.seconds, "How long to listen; measure some stones meanwhile")->capture_default_str()
+      ->check(CLI::Range(1, 3600));
+  verb->callback([&] { code = draft(screen, a.draft); });
 }
 
 Screen standard_screen() {
@@ -124,6 +171,9 @@ int main(int argc, const char* const* argv) {
       ->capture_default_str();
   decide_verb->add_flag("--explain", a.explain, "With each rule's part in it");
   decide_verb->callback([&] { code = decide(screen, a.table, a.input, a.explain); });
+
+  add_vet(app, a, screen, code);
+  add_draft(app, a, screen, code);
 
   try {
     app.parse(argc, argv);

@@ -1,8 +1,10 @@
 // check() of section.h: a tree against the tables of keys.
 #include <algorithm>
 
+#include "base/gs1_identifier.h"
 #include "base/text.h"
 #include "base/time.h"
+#include "config/open_mark.h"
 #include "config/section.h"
 #include "config/values.h"
 
@@ -93,6 +95,8 @@ std::string expected(const Key& key) {
       return "a size" + range(size_text) + ", such as 4096, 64KiB or 1MiB";
     case KeyType::kChoice:
       return choices_of(key);
+    case KeyType::kChoices:
+      return choices_of(key) + ", or a list of them";
     case KeyType::kChoiceOrMap:
       return choices_of(key) + ", or a map";
     case KeyType::kHostPort:
@@ -105,14 +109,21 @@ std::string expected(const Key& key) {
       return "one to eight bytes, each as two hexadecimal digits, such as 02 or 0d0a";
     case KeyType::kColumns:
       return "the name of a raw field, or a list of one to eight of them";
+    case KeyType::kIdentifiers:
+      return "an application identifier of GS1, such as 21 or 8004, or a list of one to eight of "
+             "them";
     case KeyType::kConstant:
       return "a text";
     case KeyType::kCells:
       return "a list of cells, each a text in single quotes";
     case KeyType::kTextMap:
       return "a map of texts";
+    case KeyType::kTests:
+      return "a map of raw fields, each with a text or a list of texts";
     case KeyType::kMap:
       return "a map of keys and values";
+    case KeyType::kSections:
+      return "a list of sections, each a map of keys and values after a dash";
     case KeyType::kMaps:
       return key.least > 0 ? "a list of at least one map of keys and values, each after a dash"
                            : "a list of maps of keys and values, each after a dash";
@@ -125,10 +136,16 @@ std::string expected_item(const Key& key) {
   Key one = key;
   if (key.type == KeyType::kPaths) one.type = KeyType::kPath;
   if (key.type == KeyType::kDurations) one.type = KeyType::kDuration;
+  if (key.type == KeyType::kChoices) one.type = KeyType::kChoice;
   if (key.type == KeyType::kColumns) return "the name of a raw field";
+  if (key.type == KeyType::kIdentifiers)
+    return "an application identifier of GS1, such as 21 or 8004";
   if (key.type == KeyType::kCells) return "a text in single quotes";
   return expected(one);
 }
+
+// What a draft left to a person; refused as the value of whichever key.
+bool is_left_open(const Node& node) { return node.scalar() == kFillIn; }
 
 bool is_choice(std::string_view text, const Key& key) {
   std::string word(text);
@@ -178,12 +195,23 @@ class Checker {
       case KeyType::kTextMap:
         if (node.kind == Kind::kMap) return text_map(node, key);
         break;
+      case KeyType::kTests:
+        if (node.kind == Kind::kMap && !node.entries.empty()) return tests(node, key);
+        break;
+      case KeyType::kSections:
+        if (node.kind == Kind::kList && !node.items.empty()) return;
+        break;
+      case KeyType::kChoices:
+        if (node.kind == Kind::kList && !node.items.empty()) return items(node, key);
+        if (fits(node, key)) return;
+        break;
       case KeyType::kPaths:
       case KeyType::kDurations:
       case KeyType::kCells:
         if (node.kind == Kind::kList) return items(node, key);
         break;
       case KeyType::kColumns:
+      case KeyType::kIdentifiers:
         if (node.kind == Kind::kList) {
           if (node.items.empty() || node.items.size() > 8) break;
           return items(node, key);
@@ -240,6 +268,12 @@ class Checker {
       report_(node.mark, what + " needs the key \"" + std::string(key.name) + "\" (" +
                              std::string(key.summary) + ")");
     }
+    for (const Node::Entry& entry : node.entries) {
+      const Key* key = keys.find(entry.key->text);
+      if (key == nullptr || key->needs.empty() || there(key->needs)) continue;
+      report_(entry.key->mark, std::string(key->name) + ": it goes with the key \"" +
+                                   std::string(key->needs) + "\", which is not there");
+    }
     if (keys.one_of.empty()) return;
     std::vector<std::string_view> given;
     std::copy_if(keys.one_of.begin(), keys.one_of.end(), std::back_inserter(given), there);
@@ -252,6 +286,10 @@ class Checker {
     if (node.items.empty() && key.type == KeyType::kCells) return wrong(node.mark, node, key);
     for (const Node* item : node.items) {
       if (fits(*item, key)) continue;
+      if (is_left_open(*item)) {
+        still_open(item->mark, key, expected_item(key));
+        continue;
+      }
       report_(item->mark, std::string(key.name) + ": each must be " + expected_item(key) +
                               ", not " + shown(*item));
     }
@@ -259,6 +297,10 @@ class Checker {
 
   void text_map(const Node& node, const Key& key) const {
     for (const Node::Entry& entry : node.entries) {
+      // What words may become, their field knows.
+      if (is_left_open(*entry.value) && key.name != "words") {
+        still_open(Node::place(entry), key, in_quotes(entry.key->text));
+      }
       if (entry.value->scalar()) continue;
       report_(Node::place(entry),
               std::string(key.name) + ": " + in_quotes(entry.key->text) +
@@ -267,8 +309,27 @@ class Checker {
     }
   }
 
+  void tests(const Node& node, const Key& key) const {
+    for (const Node::Entry& entry : node.entries) {
+      const Node& value = *entry.value;
+      const bool list = value.kind == Kind::kList && !value.items.empty();
+      const bool texts = list ? std::all_of(value.items.begin(), value.items.end(),
+                                            [](const Node* item) { return item->scalar(); })
+                              : value.scalar().has_value();
+      if (is_left_open(value) ||
+          std::any_of(value.items.begin(), value.items.end(),
+                      [](const Node* item) { return is_left_open(*item); })) {
+        still_open(Node::place(entry), key, in_quotes(entry.key->text));
+      }
+      if (texts) continue;
+      report_(Node::place(entry), std::string(key.name) + ": " + in_quotes(entry.key->text) +
+                                      " must have a text or a list of texts, not " + shown(value));
+    }
+  }
+
   void wrong(const Mark& mark, const Node& node, const Key& key) const {
     const std::string name(key.name);
+    if (is_left_open(node)) return still_open(mark, key, expected(key));
     if (node.kind == Kind::kText) {
       if (const std::string why = closer(node.text, key); !why.empty()) {
         return report_(mark, name + ": " + why);
@@ -276,6 +337,20 @@ class Checker {
     }
     report_(mark, name + ": it must be " + expected(key) + ", not " + shown(node) +
                       (node.kind == Kind::kText ? suggestion(node.text, key.choices) : ""));
+  }
+
+  // "path: still to be filled in: the folder …".
+  void still_open(const Mark& mark, const Key& key, const std::string& what) const {
+    report_(mark, std::string(key.name) + ": still to be filled in: " +
+                      (says_what_for(key.type) ? what : std::string(key.summary)));
+  }
+
+  // Whether what a key of this type must be also tells what it is for.
+  static bool says_what_for(KeyType type) {
+    constexpr KeyType kAnyText[] = {KeyType::kText,     KeyType::kLabel, KeyType::kName,
+                                    KeyType::kPath,     KeyType::kPaths, KeyType::kColumns,
+                                    KeyType::kConstant, KeyType::kCells, KeyType::kUnaryTest};
+    return std::find(std::begin(kAnyText), std::end(kAnyText), type) == std::end(kAnyText);
   }
 
   // Where another part of the program knows better what is wrong.
@@ -311,7 +386,7 @@ void check(const Node& node, const KeySet& keys, const Report& report) {
 
 bool fits(const Node& node, const Key& key) {
   const auto scalar = node.scalar();
-  if (!scalar) return false;
+  if (!scalar || is_left_open(node)) return false;
   const std::string_view text = *scalar;
   if (node.kind == Node::Kind::kEmpty) return takes_any_text(key.type);
   const auto within = [&](int64_t number) { return number >= key.least && number <= key.most; };
@@ -344,6 +419,7 @@ bool fits(const Node& node, const Key& key) {
              within(static_cast<int64_t>(*size));
     }
     case KeyType::kChoice:
+    case KeyType::kChoices:
     case KeyType::kChoiceOrMap:
       return is_choice(text, key);
     case KeyType::kHostPort:
@@ -354,12 +430,16 @@ bool fits(const Node& node, const Key& key) {
       return !text.empty() && base::TimeForm::compile(text).ok();
     case KeyType::kBytes:
       return parse_bytes(text).has_value();
+    case KeyType::kIdentifiers:
+      return base::Gs1Identifier::named(text).has_value();
     case KeyType::kConstant:
     case KeyType::kCells:
       return true;
     case KeyType::kTextMap:
+    case KeyType::kTests:
     case KeyType::kMap:
     case KeyType::kMaps:
+    case KeyType::kSections:
       return false;
   }
   return false;

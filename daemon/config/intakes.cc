@@ -29,6 +29,7 @@ class IntakeReader {
     for (auto& [option, value] : section.pairs("options")) {
       intake.options.emplace_back(std::move(option.text), std::move(value));
     }
+    intake.isolate = section.choice_of<Intake::Isolate>("isolate");
     intake.max_record_bytes = section.size("max_record");
     return intake;
   }
@@ -113,19 +114,47 @@ class IntakeReader {
     const Section frame = section.section("frame");
     framing.kind = frame.choice_of<Framing::Kind>("kind");
     framing.max_bytes = frame.size("max");
-    if (framing.kind == Framing::Kind::kBlock) {
-      block(frame, framing);
-    } else if (frame.text("kind") == "line") {
-      only_blocks_have(frame);
+    switch (framing.kind) {
+      case Framing::Kind::kLine:
+        if (frame.text("kind").empty()) break;  // it is another's word, and told already
+        only_blocks_have(frame, "a line ends at CR, LF or CRLF");
+        only_astm_has(frame);
+        break;
+      case Framing::Kind::kBlock:
+        block(frame, framing);
+        only_astm_has(frame);
+        break;
+      case Framing::Kind::kAstm:
+        astm(frame, framing);
+        only_blocks_have(frame,
+                         "frames of kind astm have the marks and the checksum of ASTM E1381");
+        break;
     }
     return framing;
   }
 
-  void only_blocks_have(const Section& frame) {
+  void only_blocks_have(const Section& frame, const std::string& why) {
     for (const char* key : {"start", "end", "check", "check_as", "order", "range"}) {
-      if (frame.has(key)) {
-        desk_.problem(frame, key, "only a block has it; a line ends at CR, LF or CRLF");
-      }
+      if (frame.has(key)) desk_.problem(frame, key, "only a block has it; " + why);
+    }
+  }
+
+  void only_astm_has(const Section& frame) {
+    for (const char* key : {"timeout", "accept"}) {
+      if (frame.has(key)) desk_.problem(frame, key, "only frames of kind astm have it");
+    }
+  }
+
+  void astm(const Section& frame, Framing& framing) {
+    framing.timeout = frame.duration("timeout");
+    const Section accept = frame.section("accept");
+    for (size_t i = 0; i < framing.accept.size(); ++i) {
+      framing.accept[i] = accept.flag(kAstmDeviationNames[i]);
+    }
+    if (accept.flag("no_cr") && accept.flag("split_records")) {
+      desk_.problem(
+          accept, "split_records",
+          "with no_cr a record ends at ETX, with split_records it goes on: one of the two");
     }
   }
 

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "config/settings.h"
+
 namespace girdle::config {
 namespace {
 
@@ -119,13 +121,62 @@ constexpr Key kRange[] = {
 };
 constexpr KeySet kRangeKeys{"range", "frame.range", kRange};
 
-constexpr Words kFrameKinds = {"line", "block"};
+constexpr Words kFrameKinds = {"line", "block", "astm"};
 constexpr Words kCheckAs = {"bytes", "hex"};
 constexpr Words kOrders = {"high_first", "low_first"};
-// The 16-bit names of the public catalogue of CRC algorithms; a test holds them against framing's.
+// The names of the public catalogue of CRC algorithms; a test holds them against framing's.
 constexpr Words kChecks = {"xor8",
                            "neg-sum8",
                            "sum8-hex",
+                           "crc-3/gsm",
+                           "crc-3/rohc",
+                           "crc-4/g-704",
+                           "crc-4/interlaken",
+                           "crc-5/epc-c1g2",
+                           "crc-5/g-704",
+                           "crc-5/usb",
+                           "crc-6/cdma2000-a",
+                           "crc-6/cdma2000-b",
+                           "crc-6/darc",
+                           "crc-6/g-704",
+                           "crc-6/gsm",
+                           "crc-7/mmc",
+                           "crc-7/rohc",
+                           "crc-7/umts",
+                           "crc-8/autosar",
+                           "crc-8/bluetooth",
+                           "crc-8/cdma2000",
+                           "crc-8/darc",
+                           "crc-8/dvb-s2",
+                           "crc-8/gsm-a",
+                           "crc-8/gsm-b",
+                           "crc-8/hitag",
+                           "crc-8/i-432-1",
+                           "crc-8/i-code",
+                           "crc-8/lte",
+                           "crc-8/maxim-dow",
+                           "crc-8/mifare-mad",
+                           "crc-8/nrsc-5",
+                           "crc-8/opensafety",
+                           "crc-8/rohc",
+                           "crc-8/sae-j1850",
+                           "crc-8/smbus",
+                           "crc-8/tech-3250",
+                           "crc-8/wcdma",
+                           "crc-10/atm",
+                           "crc-10/cdma2000",
+                           "crc-10/gsm",
+                           "crc-11/flexray",
+                           "crc-11/umts",
+                           "crc-12/cdma2000",
+                           "crc-12/dect",
+                           "crc-12/gsm",
+                           "crc-12/umts",
+                           "crc-13/bbc",
+                           "crc-14/darc",
+                           "crc-14/gsm",
+                           "crc-15/can",
+                           "crc-15/mpt1327",
                            "crc-16/arc",
                            "crc-16/cdma2000",
                            "crc-16/cms",
@@ -156,11 +207,99 @@ constexpr Words kChecks = {"xor8",
                            "crc-16/tms37157",
                            "crc-16/umts",
                            "crc-16/usb",
-                           "crc-16/xmodem"};
+                           "crc-16/xmodem",
+                           "crc-17/can-fd",
+                           "crc-21/can-fd",
+                           "crc-24/ble",
+                           "crc-24/flexray-a",
+                           "crc-24/flexray-b",
+                           "crc-24/interlaken",
+                           "crc-24/lte-a",
+                           "crc-24/lte-b",
+                           "crc-24/openpgp",
+                           "crc-24/os-9",
+                           "crc-30/cdma",
+                           "crc-31/philips",
+                           "crc-32/aixm",
+                           "crc-32/autosar",
+                           "crc-32/base91-d",
+                           "crc-32/bzip2",
+                           "crc-32/cd-rom-edc",
+                           "crc-32/cksum",
+                           "crc-32/iscsi",
+                           "crc-32/iso-hdlc",
+                           "crc-32/jamcrc",
+                           "crc-32/mef",
+                           "crc-32/mpeg-2",
+                           "crc-32/xfer",
+                           "crc-40/gsm",
+                           "crc-64/ecma-182",
+                           "crc-64/go-iso",
+                           "crc-64/ms",
+                           "crc-64/nvme",
+                           "crc-64/redis",
+                           "crc-64/we",
+                           "crc-64/xz"};
+// In the order of AstmDeviation.
+constexpr Key kAccept[] = {
+    {.name = kAstmDeviationNames[0],
+     .type = kFlag,
+     .summary = "Checksums that count STX too",
+     .fallback = "false"},
+    {.name = kAstmDeviationNames[1],
+     .type = kFlag,
+     .summary = "Checksums that do not count ETX or ETB",
+     .fallback = "false"},
+    {.name = kAstmDeviationNames[2],
+     .type = kFlag,
+     .summary = "Checksums in lower-case digits",
+     .fallback = "false"},
+    {.name = kAstmDeviationNames[3],
+     .type = kFlag,
+     .summary = "Frames without a checksum",
+     .fallback = "false"},
+    {.name = kAstmDeviationNames[4],
+     .type = kFlag,
+     .summary = "Records that end at ETX, without their CR",
+     .fallback = "false"},
+    {.name = kAstmDeviationNames[5],
+     .type = kFlag,
+     .summary = "Frames without the CR LF behind them, or with one of the two",
+     .fallback = "false"},
+    {.name = kAstmDeviationNames[6],
+     .type = kFlag,
+     .summary =
+         "Frames with more than one record, or with the end of one and the beginning of the next",
+     .fallback = "false"},
+    {.name = kAstmDeviationNames[7],
+     .type = kFlag,
+     .summary =
+         "Records that go on in the next frame though theirs ends with ETX; not with `no_cr`",
+     .fallback = "false"},
+    {.name = kAstmDeviationNames[8],
+     .type = kFlag,
+     .summary = "Frame numbers that leave some out",
+     .fallback = "false"},
+    {.name = kAstmDeviationNames[9],
+     .type = kFlag,
+     .summary = "Frame numbers that stay the same",
+     .fallback = "false"},
+    {.name = kAstmDeviationNames[10],
+     .type = kFlag,
+     .summary = "Frames without an ENQ before them",
+     .fallback = "false"},
+    {.name = kAstmDeviationNames[11],
+     .type = kFlag,
+     .summary = "Sessions without an EOT at their end",
+     .fallback = "false"},
+};
+constexpr KeySet kAcceptKeys{"accept", "frame.accept", kAccept};
+
 constexpr Key kFrame[] = {
     {.name = "kind",
      .type = kChoice,
-     .summary = "`line`: up to CR, LF or CRLF; `block`: from a start to an end",
+     .summary = "`line`: up to CR, LF or CRLF; `block`: from a start to an end; `astm`: frames "
+                "after ASTM E1381, each answered once it is stored",
      .required = true,
      .choices = kFrameKinds},
     {.name = "max",
@@ -190,13 +329,24 @@ constexpr Key kFrame[] = {
      .choices = kCheckAs},
     {.name = "order",
      .type = kChoice,
-     .summary = "Blocks only: which byte of a check of two bytes comes first",
+     .summary =
+         "Blocks only: which byte of a check of several comes first, the highest or the lowest",
      .fallback = "high_first",
      .choices = kOrders},
     {.name = "range",
      .type = kMap,
      .summary = "Blocks only: what the check covers",
      .map = &kRangeKeys},
+    {.name = "timeout",
+     .type = kDuration,
+     .summary = "`astm` only: after so long a silence within a session it is over",
+     .fallback = "30s",
+     .least = kSecond,
+     .most = kHour},
+    {.name = "accept",
+     .type = kMap,
+     .summary = "`astm` only: what the sender does otherwise than ASTM E1381 says",
+     .map = &kAcceptKeys},
 };
 constexpr KeySet kFrameKeys{"frame", "frame", kFrame};
 
@@ -211,8 +361,8 @@ constexpr Words kParities = {"none", "even", "odd"};
 constexpr Key kFrameKey{.name = "frame",
                         .type = kChoiceOrMap,
                         .summary =
-                            "How messages are cut out of the stream: `line`, `block`, or a "
-                            "map (below)",
+                            "How messages are cut out of the stream: a kind of frame, or a map "
+                            "(below)",
                         .fallback = "line",
                         .choices = kFrameKinds,
                         .map = &kFrameKeys};
@@ -251,6 +401,7 @@ constexpr Key kTcp[] = {
 constexpr KeySet kTcpKeys{"tcp", "intakes[].tcp", kTcp};
 
 constexpr Words kSources = {"folder", "serial", "tcp"};
+constexpr Words kIsolated = {"foreign", "always", "never"};
 constexpr Key kIntake[] = {
     {"name", kName, "Its name in lists and logs; keep it, positions in files are stored under it",
      true},
@@ -263,6 +414,13 @@ constexpr Key kIntake[] = {
     {"reader", kLabel, "The reader that takes the documents apart, such as `delimited` or `json`",
      true},
     {"options", kTextMap, "The reader's own options, by name; its manifest says which"},
+    {.name = "isolate",
+     .type = kChoice,
+     .summary = "Which reader runs in a process of its own, that can hurt nobody: `foreign`, one "
+                "that does not ship with girdled; `always`, any; `never`, none: only for a reader "
+                "that you trust like girdled itself, which ends when the reader crashes",
+     .fallback = "foreign",
+     .choices = kIsolated},
     {"mapping", kPath, "The mapping file that makes readings of what the reader gives", true},
     {.name = "max_record",
      .type = kSize,
@@ -354,9 +512,9 @@ constexpr Key kSettings[] = {
 };
 
 constexpr const KeySet* kSettingsPages[] = {
-    &kSettingsKeys, &kLedgerKeys,  &kApiKeys,    &kLogKeys,    &kInstrumentKeys,
-    &kScopeKeys,    &kAmbientKeys, &kIntakeKeys, &kFolderKeys, &kSerialKeys,
-    &kTcpKeys,      &kFrameKeys,   &kRangeKeys,  &kOutletKeys, &kWebhookKeys};
+    &kSettingsKeys, &kLedgerKeys, &kApiKeys,    &kLogKeys,    &kInstrumentKeys, &kScopeKeys,
+    &kAmbientKeys,  &kIntakeKeys, &kFolderKeys, &kSerialKeys, &kTcpKeys,        &kFrameKeys,
+    &kRangeKeys,    &kAcceptKeys, &kOutletKeys, &kWebhookKeys};
 
 }  // namespace
 

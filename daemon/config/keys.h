@@ -24,25 +24,29 @@ enum class KeyType : uint8_t {
   kDurations,    // a list of kDuration
   kSize,         // `least` to `most` bytes
   kChoice,       // one of `choices`
+  kChoices,      // one of `choices`, or a list of at least one of them
   kHostPort,     // host:port
   kZone,         // an IANA time zone
   kTimeForm,     // rfc3339, unix, unix_ms or a pattern
   kBytes,        // one to eight bytes as hexadecimal digits
   kUnaryTest,    // S-FEEL; compiled elsewhere, with its place
   kColumns,      // a text, or a list of one to eight of them
+  kIdentifiers,  // an application identifier of GS1, or a list of one to eight of them
   kConstant,     // any text, an empty one too
   kCells,        // a list of at least one text; compiled elsewhere
   kTextMap,      // texts by free names
+  kTests,        // texts, or lists of at least one, by free names; at least one name
   kMap,          // `map`
   kMaps,         // a list of `map`, at least `least`
   kChoiceOrMap,  // one of `choices`, or `map`
+  kSections,     // a list of at least one map, each of one of `kinds`; whoever reads it checks each
 };
 
 // Whether `~` and `null` are texts like any other there: raw fields, words and cells may be called
 // so.
 constexpr bool takes_any_text(KeyType type) {
   return type == KeyType::kColumns || type == KeyType::kConstant || type == KeyType::kCells ||
-         type == KeyType::kTextMap;
+         type == KeyType::kTextMap || type == KeyType::kTests;
 }
 
 struct Key {
@@ -55,8 +59,10 @@ struct Key {
   std::span<const std::string_view> choices = {};
   int64_t least = 0, most = 0;
   const KeySet* map = nullptr;
-  bool may_be_empty = false;  // a value left out is the same as the key left out
-  bool any_case = false;      // kChoice: letters of either case
+  bool may_be_empty = false;    // a value left out is the same as the key left out
+  bool any_case = false;        // kChoice: letters of either case
+  std::string_view needs = {};  // the key beside which it makes sense, and only there
+  std::span<const KeySet> kinds = {};
 };
 
 // The keys of one map.
@@ -68,6 +74,7 @@ struct KeySet {
   // Besides `keys`: any name that begins so and goes on, each with a map of `open_map`.
   std::string_view open_prefix = {};
   const KeySet* open_map = nullptr;
+  const KeySet* like = nullptr;  // the reference tells only what is not in that one
 
   // Nothing for a key that is not known.
   const Key* find(std::string_view key) const;
@@ -76,8 +83,10 @@ struct KeySet {
 extern const KeySet kSettingsKeys;
 extern const KeySet kPolicyKeys;
 extern const KeySet kTableKeys;
-// In the order of model::RecordKind.
+// In the order of model::RecordKind, and then that of a file with sections.
 extern const std::span<const KeySet> kMappingKeys;
+// In the order of model::RecordKind, and then that of a section whose records are ignored.
+extern const std::span<const KeySet> kSectionKeys;
 
 // All of one page of the reference, in its order.
 extern const std::span<const KeySet* const> kSettingsPage;

@@ -54,6 +54,8 @@ std::string type(const Key& key) {
       return "size, " + (key.least > 1 ? size(key.least) + ' ' : "") + "to " + size(key.most);
     case KeyType::kChoice:
       return words(key.choices);
+    case KeyType::kChoices:
+      return words(key.choices) + " or a list of them";
     case KeyType::kChoiceOrMap:
       return words(key.choices) + " or a map";
     case KeyType::kHostPort:
@@ -68,10 +70,16 @@ std::string type(const Key& key) {
       return "unary test";
     case KeyType::kColumns:
       return "text, or a list of up to eight";
+    case KeyType::kIdentifiers:
+      return "two to four digits, or a list of up to eight";
     case KeyType::kCells:
       return "list of cells";
     case KeyType::kTextMap:
       return "map of texts";
+    case KeyType::kTests:
+      return "map of texts, or of lists of texts";
+    case KeyType::kSections:
+      return "list of sections";
     case KeyType::kMap:
       return key.choices.empty() ? "map" : "map; words: " + words(key.choices);
     case KeyType::kMaps:
@@ -82,11 +90,14 @@ std::string type(const Key& key) {
 
 void append_table(std::string& out, const KeySet& keys) {
   out += "#### " + std::string(keys.title) + "\n\n";
-  if (!keys.one_of.empty()) out += "Exactly one of " + words(keys.one_of) + ".\n\n";
+  if (!keys.one_of.empty() && keys.like == nullptr)
+    out += "Exactly one of " + words(keys.one_of) + ".\n\n";
+  if (keys.like != nullptr) out += "The keys of *" + std::string(keys.like->title) + "*, and:\n\n";
   out += "| key | holds | default | meaning |\n|---|---|---|---|\n";
   for (const Key& key : keys.keys) {
+    if (keys.like != nullptr && keys.like->find(key.name) != nullptr) continue;
     out += "| " + code(key.name) + " | " + type(key) + " | ";
-    out += key.required ? "**required**" : key.fallback.empty() ? "" : code(key.fallback);
+    out += key.required ? "**required**" : key.fallback.empty() ? "" : words({&key.fallback, 1});
     out += " | " + std::string(key.summary) + " |\n";
   }
   if (keys.open_map != nullptr) {

@@ -106,6 +106,7 @@ class SchemaWriter {
       }
       json_.end_array();
     }
+    needed(keys);
     if (keys.one_of.empty()) return;
     json_.key("oneOf").begin_array();
     for (const std::string_view name : keys.one_of) {
@@ -114,6 +115,18 @@ class SchemaWriter {
       json_.end_object();
     }
     json_.end_array();
+  }
+
+  void needed(const KeySet& keys) {
+    if (std::all_of(keys.keys.begin(), keys.keys.end(),
+                    [](const Key& k) { return k.needs.empty(); })) {
+      return;
+    }
+    json_.key("dependentRequired").begin_object();
+    for (const Key& key : keys.keys) {
+      if (!key.needs.empty()) json_.key(key.name).begin_array().text(key.needs).end_array();
+    }
+    json_.end_object();
   }
 
   // Strict validators want what is required to be named beside it.
@@ -206,6 +219,16 @@ class SchemaWriter {
         return;
       case KeyType::kChoice:
         return choices(key);
+      case KeyType::kChoices:
+        return one_or_more([&] { choices(key); });
+      case KeyType::kTests:
+        json_.member("type", "object").member("minProperties", int64_t{1});
+        json_.key("additionalProperties").begin_object();
+        one_or_more([&] { scalar(true); });
+        json_.end_object();
+        return;
+      case KeyType::kSections:
+        return list(1, [&] { one_of(key.kinds); });
       case KeyType::kHostPort:
         return pattern("^(\\[[0-9A-Fa-f:.%]+\\]|[A-Za-z0-9._-]+):[0-9]{1,5}$");
       case KeyType::kZone:
@@ -219,6 +242,8 @@ class SchemaWriter {
         return;
       case KeyType::kColumns:
         return columns();
+      case KeyType::kIdentifiers:
+        return identifiers();
       case KeyType::kCells:
         return list(1, [&] { scalar(true); });
       case KeyType::kTextMap:
@@ -241,6 +266,40 @@ class SchemaWriter {
     }
   }
 
+  template <class Item>
+  void one_or_more(Item item) {
+    json_.key("anyOf").begin_array().begin_object();
+    item();
+    json_.end_object().begin_object();
+    list(1, item);
+    json_.end_object().end_array();
+  }
+
+  void one_of(std::span<const KeySet> kinds) {
+    json_.key("oneOf").begin_array();
+    for (const KeySet& keys : kinds) {
+      json_.begin_object();
+      members(keys);
+      json_.end_object();
+    }
+    json_.end_array();
+  }
+
+  // Unquoted they look like numbers, to some readers of YAML without the zero in front. Which there
+  // are, only the parser tells.
+  void identifiers() {
+    const auto identifier = [&] {
+      types({"string", "integer"});
+      json_.member("pattern", "^[0-9]{2,4}$");
+      json_.member("minimum", int64_t{0}).member("maximum", int64_t{9999});
+    };
+    json_.key("anyOf").begin_array().begin_object();
+    identifier();
+    json_.end_object().begin_object();
+    list(1, identifier);
+    json_.member("maxItems", int64_t{8}).end_object().end_array();
+  }
+
   void columns() {
     json_.key("anyOf").begin_array().begin_object();
     column();
@@ -249,14 +308,20 @@ class SchemaWriter {
     json_.member("maxItems", int64_t{8}).end_object().end_array();
   }
 
-  // The words of a field with a vocabulary: what `words` may lead to, and without `words` what a
-  // constant may be.
+  // The words of a field with a vocabulary: what `words` may lead to (no value too, unless it has
+  // to be there), what a default is, and without `words` what a constant may be.
   void field_words(const Key& key) {
     if (key.choices.empty()) return;
     json_.member("type", "object").key("properties").begin_object().key("words").begin_object();
     json_.member("type", "object").key("additionalProperties").begin_object();
-    choices(key);
-    json_.end_object().end_object().end_object();
+    choices(key, !key.required);
+    json_.end_object().end_object();
+    if (key.map->find("default") != nullptr) {
+      json_.key("default").begin_object();
+      choices(key);
+      json_.end_object();
+    }
+    json_.end_object();
     json_.key("anyOf").begin_array().begin_object();
     has("words");
     json_.end_object().begin_object().key("properties").begin_object().key("value").begin_object();
@@ -264,8 +329,9 @@ class SchemaWriter {
     json_.end_object().end_object().end_object().end_array();
   }
 
-  void choices(const Key& key) {
+  void choices(const Key& key, bool or_empty = false) {
     json_.key("enum").begin_array();
+    if (or_empty) json_.text("");
     for (const std::string_view word : key.choices) {
       json_.text(word);
       if (const auto number = parse_whole(word)) json_.number(*number);

@@ -141,6 +141,22 @@ std::vector<std::pair<Text, Text>> Section::pairs(std::string_view key) const {
   return out;
 }
 
+std::vector<std::pair<Text, std::vector<Text>>> Section::tests(std::string_view key) const {
+  std::vector<std::pair<Text, std::vector<Text>>> out;
+  const Node* node = find(key);
+  if (node == nullptr) return out;
+  for (const Node::Entry& entry : node->entries) {
+    auto& texts =
+        out.emplace_back(Text{entry.key->text, entry.key->mark}, std::vector<Text>()).second;
+    const auto take = [&](const Node& item) {
+      if (const auto text = item.scalar()) texts.push_back({std::string(*text), item.mark});
+    };
+    take(*entry.value);
+    for (const Node* item : entry.value->items) take(*item);
+  }
+  return out;
+}
+
 bool Section::is_map(std::string_view key) const {
   const Node* node = find(key);
   return node != nullptr && node->kind == Node::Kind::kMap;

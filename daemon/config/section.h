@@ -61,6 +61,8 @@ class Section {
   std::vector<Text> texts(std::string_view key) const;
   // In the order of the file.
   std::vector<std::pair<Text, Text>> pairs(std::string_view key) const;
+  // Of raw fields, each with one text or several.
+  std::vector<std::pair<Text, std::vector<Text>>> tests(std::string_view key) const;
   // Empty where the key is not there.
   Section section(std::string_view key) const;
   std::vector<Section> sections(std::string_view key) const;

@@ -4,9 +4,11 @@
 // configuration file.
 #pragma once
 
+#include <bitset>
 #include <chrono>
 #include <cstdint>
 #include <filesystem>
+#include <iterator>
 #include <map>
 #include <optional>
 #include <string>
@@ -49,19 +51,52 @@ struct FolderIntake {
   uint64_t max_bytes = 256ull << 20;  // a larger file is set aside unread
 };
 
+// What a sender of frames may do otherwise than ASTM E1381 says, and be understood all the same
+// where the configuration says so.
+enum class AstmDeviation : uint8_t {
+  kChecksumWithStx,
+  kChecksumWithoutEnd,
+  kLowerCase,
+  kNoChecksum,
+  kNoCr,
+  kNoCrlf,
+  kSeveralRecords,
+  kSplitRecords,
+  kSkippedNumber,
+  kConstantNumber,
+  kNoEnq,
+  kNoEot,
+};
+inline constexpr std::string_view kAstmDeviationNames[] = {"checksum_with_stx",
+                                                           "checksum_without_end",
+                                                           "lower_case",
+                                                           "no_checksum",
+                                                           "no_cr",
+                                                           "no_crlf",
+                                                           "several_records",
+                                                           "split_records",
+                                                           "skipped_number",
+                                                           "constant_number",
+                                                           "no_enq",
+                                                           "no_eot"};
+using AstmDeviations = std::bitset<std::size(kAstmDeviationNames)>;
+
 // How frames are cut from a byte stream.
 struct Framing {
-  enum class Kind { kLine, kBlock } kind = Kind::kLine;
+  enum class Kind { kLine, kBlock, kAstm } kind = Kind::kLine;
   uint64_t max_bytes = 64 << 10;  // a longer frame is set aside
   // kBlock only. Bytes.
   std::string start = "\x02";
   std::string end = "\x03";
-  std::string check;       // "" | "xor8" | "neg-sum8" | "sum8-hex" | a CRC-16 name of the catalogue
+  std::string check;       // "" | "xor8" | "neg-sum8" | "sum8-hex" | a name of the CRC catalogue
                            // ("crc-16/modbus", …)
   bool check_hex = false;  // the check is written as hexadecimal digits, not as bytes
   bool check_low_byte_first = false;
   bool check_with_start = false;  // the start byte is in the checked range
   bool check_with_end = true;     // the end byte is in the checked range
+  // kAstm only.
+  AstmDeviations accept;
+  Millis timeout{30000};  // a session in which nothing comes for so long is over
 };
 
 struct SerialIntake {
@@ -88,6 +123,8 @@ struct Intake {
   // The reader's own options: texts as written; checked against the reader's manifest when it is
   // found.
   std::vector<std::pair<std::string, Text>> options;
+  // Which readers run in a process of their own.
+  enum class Isolate { kForeign, kAlways, kNever } isolate = Isolate::kForeign;
   model::Mapping mapping;
   bool mapping_whole = false;  // otherwise `mapping` has only what is right of its file
   uint64_t max_record_bytes = 1 << 20;

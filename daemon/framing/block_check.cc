@@ -15,6 +15,12 @@ std::optional<unsigned> hex_digit(char c) {
   return std::nullopt;
 }
 
+std::optional<uint8_t> hex_byte(std::string_view digits) {
+  const auto high = hex_digit(digits[0]), low = hex_digit(digits[1]);
+  if (!high || !low) return std::nullopt;
+  return static_cast<uint8_t>(*high << 4 | *low);
+}
+
 uint8_t sum8(std::string_view bytes) {
   unsigned sum = 0;
   for (const unsigned char byte : bytes) sum += byte;
@@ -29,11 +35,11 @@ uint8_t xor8(std::string_view bytes) {
 
 base::Error unknown(std::string_view name) {
   std::vector<std::string_view> names = {"xor8", "neg-sum8", "sum8-hex"};
-  for (const Crc16Parameters& crc : crc16_catalogue()) names.push_back(crc.name);
+  for (const CrcParameters& crc : crc_catalogue()) names.push_back(crc.name);
   std::string text =
       "check \"" + base::excerpt(name) +
-      "\" is not known: xor8, neg-sum8, sum8-hex, or a 16-bit name of the CRC catalogue "
-      "such as CRC-16/MODBUS";
+      "\" is not known: xor8, neg-sum8, sum8-hex, or a name of the CRC catalogue such as "
+      "CRC-16/MODBUS";
   const std::string_view near = base::nearest(name, names);
   if (!near.empty()) text += "; did you mean " + std::string(near) + "?";
   return base::input_error(std::move(text));
@@ -42,10 +48,10 @@ base::Error unknown(std::string_view name) {
 }  // namespace
 
 BlockCheck::BlockCheck(Kind kind, std::string name, bool hex, bool low_byte_first,
-                       std::optional<Crc16> crc)
+                       std::optional<Crc> crc)
     : kind_(kind),
       name_(std::move(name)),
-      width_(kind == Kind::kCrc16 ? 2 : 1),
+      width_(crc ? (crc->width() + 7) / 8 : 1),
       hex_(hex),
       low_byte_first_(low_byte_first),
       crc_(std::move(crc)) {}
@@ -54,12 +60,12 @@ base::Result<BlockCheck> BlockCheck::create(std::string_view name, bool hex, boo
   if (name == "xor8") return BlockCheck(Kind::kXor8, "xor8", hex, false, std::nullopt);
   if (name == "neg-sum8") return BlockCheck(Kind::kNegSum8, "neg-sum8", hex, false, std::nullopt);
   if (name == "sum8-hex") return BlockCheck(Kind::kSum8, "sum8-hex", true, false, std::nullopt);
-  const Crc16Parameters* const crc = find_crc16(name);
+  const CrcParameters* const crc = find_crc(name);
   if (crc == nullptr) return unknown(name);
-  return BlockCheck(Kind::kCrc16, std::string(crc->name), hex, low_byte_first, Crc16(*crc));
+  return BlockCheck(Kind::kCrc, std::string(crc->name), hex, low_byte_first, Crc(*crc));
 }
 
-uint16_t BlockCheck::of(std::string_view bytes) const {
+uint64_t BlockCheck::of(std::string_view bytes) const {
   switch (kind_) {
     case Kind::kXor8:
       return xor8(bytes);
@@ -67,29 +73,25 @@ uint16_t BlockCheck::of(std::string_view bytes) const {
       return static_cast<uint8_t>(-sum8(bytes));
     case Kind::kSum8:
       return sum8(bytes);
-    case Kind::kCrc16:
+    case Kind::kCrc:
       return crc_->of(bytes);
   }
   return 0;
 }
 
-std::optional<uint16_t> BlockCheck::read(std::string_view written) const {
-  uint8_t bytes[2] = {0, 0};
+std::optional<uint64_t> BlockCheck::read(std::string_view written) const {
+  uint64_t value = 0;
   for (size_t i = 0; i < width_; ++i) {
-    if (!hex_) {
-      bytes[i] = static_cast<uint8_t>(written[i]);
-      continue;
-    }
-    const auto high = hex_digit(written[2 * i]), low = hex_digit(written[2 * i + 1]);
-    if (!high || !low) return std::nullopt;
-    bytes[i] = static_cast<uint8_t>(*high << 4 | *low);
+    const size_t at = low_byte_first_ ? width_ - 1 - i : i;
+    const auto byte = hex_ ? hex_byte(written.substr(2 * at, 2))
+                           : std::optional(static_cast<uint8_t>(written[at]));
+    if (!byte) return std::nullopt;
+    value = value << 8 | *byte;
   }
-  if (width_ == 1) return bytes[0];
-  if (low_byte_first_) std::swap(bytes[0], bytes[1]);
-  return static_cast<uint16_t>(bytes[0] << 8 | bytes[1]);
+  return value;
 }
 
-std::string BlockCheck::text(uint16_t value) const {
+std::string BlockCheck::text(uint64_t value) const {
   static constexpr char kDigits[] = "0123456789ABCDEF";
   std::string out = "0x";
   for (int shift = static_cast<int>(width_) * 8 - 4; shift >= 0; shift -= 4)

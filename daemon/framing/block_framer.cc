@@ -136,7 +136,7 @@ std::string BlockFramer::what_is_wrong(std::string_view frame) const {
   const size_t check_at = frame.size() - check_->length();
   const size_t from = settings_.check_with_start ? 0 : start_.length;
   const size_t to = settings_.check_with_end ? check_at : check_at - end_.length;
-  const uint16_t computed = check_->of(frame.substr(from, to - from));
+  const uint64_t computed = check_->of(frame.substr(from, to - from));
   const auto written = check_->read(frame.substr(check_at));
   if (written == computed) return {};
   return "the block check " + check_->name() + " of this frame is " + check_->text(computed) +

@@ -39,6 +39,8 @@ base::Result<std::unique_ptr<Framer>> make_framer(const config::Framing& setting
       return std::unique_ptr<Framer>(std::make_unique<LineFramer>(settings.max_bytes));
     case config::Framing::Kind::kBlock:
       return make_block_framer(settings);
+    case config::Framing::Kind::kAstm:
+      return base::input_error("frames of kind astm are a conversation: see astm_framer.h");
   }
   return base::input_error("this kind of frame is not known: line or block");
 }

@@ -49,6 +49,7 @@ Status FolderIntake::status() const {
     status.trouble =
         std::to_string(work_.troubles()) + " names in the folder cannot be read; see the log";
   }
+  if (status.trouble.empty()) status.trouble = work_.sink.trouble();
   status.in_flight = work_.names.in_flight();
   return status;
 }

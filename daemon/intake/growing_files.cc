@@ -330,7 +330,7 @@ asio::awaitable<bool> GrowingFiles::hand_over(const std::string& name, Generatio
     co_await work_.sink.feed(piece.bytes.substr(from, kFeedPiece));
     if (from + kFeedPiece < piece.bytes.size()) co_await work_.yield();
   }
-  Sink::Read read = work_.sink.finish(piece.whole);
+  Sink::Read read = co_await work_.sink.finish(piece.whole);
   const uint64_t taken = piece.whole ? piece.bytes.size() : read.consumed;
   if (taken == 0) co_return false;
   advance(file, piece.bytes.substr(0, taken), std::move(read.resume));

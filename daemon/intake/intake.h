@@ -14,6 +14,8 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <utility>
+#include <vector>
 
 #include "base/clock.h"
 #include "base/log.h"
@@ -37,6 +39,9 @@ struct Status {
   uint64_t scans = 0;      // full scans of the folder that were completed
   uint64_t connects = 0;   // times that the device or the peer was opened
   std::optional<base::Instant> last_at;  // when the last document was handed over
+  // What a line of frames of kind astm counted: frames and sessions, and each deviation by the name
+  // of its switch.
+  std::vector<std::pair<std::string_view, uint64_t>> counts;
 };
 
 class Intake {

@@ -17,10 +17,12 @@ constexpr std::chrono::milliseconds kRetry{1000};
 
 }  // namespace
 
-LineFrames::LineFrames(std::string intake, std::string line, Sink& sink, base::Clock& clock,
+LineFrames::LineFrames(std::string intake, std::string line,
+                       std::unique_ptr<framing::Framer> framer, Sink& sink, base::Clock& clock,
                        Bell& bell, Status& status)
     : intake_(std::move(intake)),
       line_(std::move(line)),
+      framer_(std::move(framer)),
       sink_(sink),
       clock_(clock),
       bell_(bell),
@@ -72,7 +74,7 @@ asio::awaitable<void> LineFrames::offer(Held& held) {
   Begun begun(sink_, status_);
   sink_.begin(held.document, "");
   co_await sink_.feed(held.bytes);
-  sink_.finish(true);
+  co_await sink_.finish(true);
   co_await sink_.commit(std::nullopt, done);
   begun.committed();
 }

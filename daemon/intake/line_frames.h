@@ -1,39 +1,41 @@
 // The frames of one line on their way to the sink. A line cannot be asked again, so every frame is
-// kept until its commit is durable, and offered again when that failed. Bounded: a full desk stops
-// the reading of the line, and so, with flow control or a full kernel buffer, the sender.
+// kept until its commit is durable, and offered again when that failed. A full desk stops the
+// reading of the line, and so, with flow control or a full kernel buffer, the sender.
 //
-// On the intake's thread. Repeats of a frame are no concern here: casework tells them.
+// Repeats of a frame are no concern here: casework tells them.
 #pragma once
 
 #include <boost/asio/awaitable.hpp>
 #include <list>
+#include <memory>
 #include <string>
 
 #include "base/clock.h"
 #include "framing/framer.h"
-#include "intake/bell.h"
-#include "intake/intake.h"
-#include "intake/names_in_hand.h"
+#include "intake/line_desk.h"
 #include "intake/sink.h"
 
 namespace girdle::intake {
 
-class LineFrames final : public framing::FrameSink {
+class LineFrames final : public LineDesk, private framing::FrameSink {
  public:
   // `line`: the device or the peer, the documents' name.
-  LineFrames(std::string intake, std::string line, Sink& sink, base::Clock& clock, Bell& bell,
-             Status& status);
+  LineFrames(std::string intake, std::string line, std::unique_ptr<framing::Framer> framer,
+             Sink& sink, base::Clock& clock, Bell& bell, Status& status);
 
-  void frame(const framing::Frame& frame) override;
-  void fault(const framing::Fault& fault) override;
+  void feed(std::string_view bytes) override { framer_->feed(bytes, *this); }
+  void feed_damaged(char byte) override { framer_->feed_damaged(byte, *this); }
+  void lost() override { framer_->reset(*this); }
 
-  // Hands over what came since the last time, and what failed and is due again.
-  boost::asio::awaitable<void> hand_over();
-  // When something that failed is due; time_point::max() when nothing is.
-  SteadyTime next_due() const;
-  bool is_full() const;
-  size_t waiting() const { return fresh_.size() + failed_.size(); }
-  size_t in_flight() const { return in_flight_.size(); }
+  boost::asio::awaitable<void> hand_over() override;
+  SteadyTime next_due() const override;
+  bool is_full() const override;
+  size_t in_flight() const override { return in_flight_.size(); }
+  void report(Status& status) const override {
+    if (status.trouble.empty()) status.trouble = sink_.trouble();
+  }
+  uint64_t unfinished() const override { return framer_->pending(); }
+  size_t waiting() const override { return fresh_.size() + failed_.size(); }
 
  private:
   struct Held {
@@ -44,12 +46,15 @@ class LineFrames final : public framing::FrameSink {
     std::list<Held>::iterator self;
   };
 
+  void frame(const framing::Frame& frame) override;
+  void fault(const framing::Fault& fault) override;
   Held& hold(std::string_view bytes);
   boost::asio::awaitable<void> offer(Held& held);
   void on_done(Held& held, bool committed);
 
   const std::string intake_;
   const std::string line_;
+  const std::unique_ptr<framing::Framer> framer_;
   Sink& sink_;
   base::Clock& clock_;
   Bell& bell_;

@@ -21,8 +21,10 @@ using std::chrono::milliseconds;
 constexpr size_t kReadBytes = 16 << 10;
 constexpr milliseconds kAfterEnd{
     250};  // an end of file that passes: nothing tells when there is more to read
+constexpr milliseconds kAnswerDeadline{5000};
 constexpr int kMostEnds = 20;  // in a row; then the line is opened anew
 constexpr std::chrono::minutes kSayAgain{1};
+constexpr std::chrono::hours kTellCounts{1};
 
 SteadyTime steady_now() { return std::chrono::steady_clock::now(); }
 
@@ -35,23 +37,22 @@ struct Release {
 
 }  // namespace
 
-LineIntake::LineIntake(std::string name, std::unique_ptr<Line> line,
-                       std::unique_ptr<framing::Framer> framer, Sink& sink, base::Clock& clock,
+LineIntake::LineIntake(std::string name, std::unique_ptr<Line> line, const MakeDesk& make_desk,
                        base::Log log, asio::any_io_executor executor)
     : name_(std::move(name)),
       executor_(executor),
       line_(std::move(line)),
-      framer_(std::move(framer)),
       log_(std::move(log)),
       bell_(executor),
-      frames_(name_, std::string(line_->name()), sink, clock, bell_, status_),
+      desk_(make_desk(bell_, status_)),
       backoff_(line_->backoff()),
       random_(std::random_device()()),
       buffer_(kReadBytes, '\0') {}
 
 Status LineIntake::status() const {
   Status status = status_;
-  status.in_flight = frames_.in_flight();
+  status.in_flight = desk_->in_flight();
+  desk_->report(status);
   return status;
 }
 
@@ -62,9 +63,10 @@ asio::awaitable<void> LineIntake::run() {
     if (ended.code() != asio::error::operation_aborted) throw;
   }
   status_.up = false;
-  if (framer_->pending() > 0 || frames_.waiting() > 0) {
+  tell_counts();
+  if (desk_->unfinished() > 0 || desk_->waiting() > 0) {
     log_.warning("stopped within a frame; what was not handed over is lost",
-                 {{"intake", name_}, {"bytes", framer_->pending()}, {"frames", frames_.waiting()}});
+                 {{"intake", name_}, {"bytes", desk_->unfinished()}, {"frames", desk_->waiting()}});
   }
 }
 
@@ -83,7 +85,7 @@ asio::awaitable<void> LineIntake::serve() {
         on_trouble(std::move(why));
       }
       descriptor.close();  // before it is opened again, or the device comes back under another name
-      framer_->reset(frames_);
+      desk_->lost();
     }
     co_await pause();
   }
@@ -93,17 +95,21 @@ asio::awaitable<void> LineIntake::pause() {
   const double chance = std::uniform_real_distribution<double>(0, 1)(random_);
   const SteadyTime until = steady_now() + backoff_.next(chance);
   while (steady_now() < until) {
-    co_await frames_.hand_over();
-    co_await bell_.wait(std::min(until, frames_.next_due()));
+    co_await desk_->hand_over();
+    co_await bell_.wait(std::min(until, desk_->next_due()));
   }
 }
 
 asio::awaitable<std::string> LineIntake::read_all(asio::posix::stream_descriptor& descriptor) {
   ends_in_a_row_ = 0;
   for (;;) {
-    co_await frames_.hand_over();
-    if (frames_.is_full()) {
-      co_await bell_.wait(frames_.next_due());
+    co_await desk_->hand_over();
+    if (!desk_->answer().empty()) {
+      std::string deaf = co_await send_answer(descriptor);
+      if (!deaf.empty()) co_return deaf;
+    }
+    if (desk_->is_full()) {
+      co_await bell_.wait(desk_->next_due());
       continue;
     }
     const ssize_t count = ::read(descriptor.native_handle(), buffer_.data(), buffer_.size());
@@ -114,8 +120,8 @@ asio::awaitable<std::string> LineIntake::read_all(asio::posix::stream_descriptor
     }
     ends_in_a_row_ = 0;
     backoff_.reset();
-    line_->feed({buffer_.data(), static_cast<size_t>(count)}, *framer_, frames_);
-    co_await frames_.hand_over();
+    line_->feed({buffer_.data(), static_cast<size_t>(count)}, *desk_);
+    if (steady_now() - counts_told_at_ >= kTellCounts) tell_counts();
     co_await asio::post(executor_, asio::use_awaitable);  // other intakes have their turn
   }
 }
@@ -124,7 +130,7 @@ asio::awaitable<std::string> LineIntake::on_nothing(asio::posix::stream_descript
                                                     ssize_t count, int error) {
   if (count < 0 && error == EINTR) co_return std::string();
   if (count < 0 && (error == EAGAIN || error == EWOULDBLOCK)) {
-    co_await bell_.wait(frames_.next_due(), &descriptor);
+    co_await bell_.wait(desk_->next_due(), &descriptor);
     co_return std::string();
   }
   if (count < 0) co_return base::errno_text(error);
@@ -135,13 +141,47 @@ asio::awaitable<std::string> LineIntake::on_nothing(asio::posix::stream_descript
   co_return std::string();
 }
 
+asio::awaitable<std::string> LineIntake::send_answer(asio::posix::stream_descriptor& descriptor) {
+  const SteadyTime until = steady_now() + kAnswerDeadline;
+  while (!desk_->answer().empty()) {
+    const ssize_t count = line_->write(descriptor.native_handle(), desk_->answer());
+    if (count >= 0) {
+      desk_->answered();
+    } else if (errno == EAGAIN || errno == EWOULDBLOCK) {
+      if (steady_now() >= until) co_return "it takes no answers";
+      co_await bell_.wait(until, &descriptor, Bell::Descriptor::wait_write);
+      co_await desk_->hand_over();
+    } else if (errno != EINTR) {
+      co_return base::errno_text(errno);
+    }
+  }
+  co_return std::string();
+}
+
 void LineIntake::on_open() {
+  desk_->opened();
   status_.up = true;
   status_.trouble.clear();
   ++status_.connects;
   if (!std::exchange(said_, {}).empty()) {
     log_.info("the line is back", {{"intake", name_}, {"line", line_->name()}});
   }
+}
+
+// What the desk counted since the start, where that is news.
+void LineIntake::tell_counts() {
+  counts_told_at_ = steady_now();
+  Status status;
+  desk_->report(status);
+  std::string counts;
+  for (const auto& [name, count] : status.counts) {
+    if (count == 0) continue;
+    if (!counts.empty()) counts += ", ";
+    counts.append(name).append(" ").append(std::to_string(count));
+  }
+  if (counts == counts_told_) return;
+  log_.info("the line so far", {{"intake", name_}, {"line", line_->name()}, {"counts", counts}});
+  counts_told_ = std::move(counts);
 }
 
 void LineIntake::on_trouble(std::string why) {

@@ -1,8 +1,9 @@
-// A serial or TCP line: opened, read, cut into frames; opened again when it is lost.
+// A serial or TCP line: opened, read, and answered where its frames ask for it; opened again when
+// it is lost. What becomes of the bytes is its desk's.
 //
-// A partial frame of a lost line is set aside. Reading stops while the sink's queue is full or too
-// many frames wait for their commit. Trouble is said once, and again after a minute at the
-// earliest.
+// Reading stops while the sink's queue is full or too much waits for its commit. Trouble is said
+// once, and again after a minute at the earliest. What the desk counts is told once an hour while
+// it grows, and at the end.
 #pragma once
 
 #include <boost/asio/posix/stream_descriptor.hpp>
@@ -10,19 +11,18 @@
 #include <random>
 #include <string>
 
-#include "framing/framer.h"
 #include "intake/backoff.h"
 #include "intake/bell.h"
 #include "intake/intake.h"
 #include "intake/line.h"
-#include "intake/line_frames.h"
+#include "intake/line_desk.h"
 
 namespace girdle::intake {
 
 class LineIntake final : public Intake {
  public:
-  LineIntake(std::string name, std::unique_ptr<Line> line, std::unique_ptr<framing::Framer> framer,
-             Sink& sink, base::Clock& clock, base::Log log, boost::asio::any_io_executor executor);
+  LineIntake(std::string name, std::unique_ptr<Line> line, const MakeDesk& make_desk, base::Log log,
+             boost::asio::any_io_executor executor);
 
   boost::asio::awaitable<void> run() override;
   boost::asio::awaitable<void> scan_once() override { co_return; }
@@ -37,23 +37,28 @@ class LineIntake final : public Intake {
   // After a read that gave no bytes: why the line is lost; empty when reading goes on.
   boost::asio::awaitable<std::string> on_nothing(boost::asio::posix::stream_descriptor& descriptor,
                                                  ssize_t count, int error);
+  // Sends the desk's answer. Why the line is lost; empty when it is not.
+  boost::asio::awaitable<std::string> send_answer(
+      boost::asio::posix::stream_descriptor& descriptor);
   void on_open();
+  void tell_counts();
   void on_trouble(std::string why);
 
   const std::string name_;
   boost::asio::any_io_executor executor_;
   const std::unique_ptr<Line> line_;
-  const std::unique_ptr<framing::Framer> framer_;
   base::Log log_;
   Bell bell_;
   Status status_;
-  LineFrames frames_;
+  const std::unique_ptr<LineDesk> desk_;
   Backoff backoff_;
   std::minstd_rand random_;
   std::string buffer_;
   int ends_in_a_row_ = 0;
   std::string said_;      // the trouble that was last logged, while it lasts
   SteadyTime said_at_{};  // when a warning was last logged
+  std::string counts_told_;
+  SteadyTime counts_told_at_ = std::chrono::steady_clock::now();
 };
 
 }  // namespace girdle::intake

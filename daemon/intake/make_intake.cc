@@ -4,7 +4,9 @@
 #include "intake/folder_intake.h"
 #include "intake/intake.h"
 #include "intake/line.h"
+#include "intake/line_frames.h"
 #include "intake/line_intake.h"
+#include "intake/line_session.h"
 #include "intake/serial_port.h"
 
 namespace girdle::intake {
@@ -36,10 +38,24 @@ struct Maker {
   }
 
   Made line(std::unique_ptr<Line> line, const config::Framing& framing) const {
+    const std::string name(line->name());
+    if (framing.kind == config::Framing::Kind::kAstm && framing.max_bytes > 0) {
+      return made(std::move(line), [&](Bell& bell, Status& status) {
+        return std::make_unique<LineSession>(settings.name, name, framing, sink, clock, bell,
+                                             status, LineSession::Times{});
+      });
+    }
     auto framer = framing::make_framer(framing);
     if (!framer) return base::input_error("intake " + settings.name + ": " + framer.error().text);
-    return std::unique_ptr<Intake>(std::make_unique<LineIntake>(
-        settings.name, std::move(line), std::move(framer).value(), sink, clock, log, executor));
+    return made(std::move(line), [&](Bell& bell, Status& status) {
+      return std::make_unique<LineFrames>(settings.name, name, std::move(framer).value(), sink,
+                                          clock, bell, status);
+    });
+  }
+
+  Made made(std::unique_ptr<Line> line, const MakeDesk& make_desk) const {
+    return std::unique_ptr<Intake>(
+        std::make_unique<LineIntake>(settings.name, std::move(line), make_desk, log, executor));
   }
 };
 

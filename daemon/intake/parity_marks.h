@@ -5,13 +5,13 @@
 
 #include <string_view>
 
-#include "framing/framer.h"
+#include "intake/line_desk.h"
 
 namespace girdle::intake {
 
 class ParityMarks {
  public:
-  void feed(std::string_view raw, framing::Framer& framer, framing::FrameSink& sink);
+  void feed(std::string_view raw, LineDesk& desk);
   // The line was opened anew.
   void reset() { state_ = State::kPlain; }
 

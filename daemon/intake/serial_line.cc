@@ -1,3 +1,5 @@
+#include <unistd.h>
+
 #include <utility>
 
 #include "intake/line.h"
@@ -26,8 +28,10 @@ class SerialLine final : public Line {
     co_return std::move(opened->descriptor);
   }
 
-  void feed(std::string_view raw, framing::Framer& framer, framing::FrameSink& sink) override {
-    marks_.feed(raw, framer, sink);
+  void feed(std::string_view raw, LineDesk& desk) override { marks_.feed(raw, desk); }
+
+  ssize_t write(int descriptor, std::string_view bytes) override {
+    return ::write(descriptor, bytes.data(), bytes.size());
   }
 
   std::string why_at_end(int descriptor) override {

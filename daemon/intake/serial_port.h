@@ -1,8 +1,8 @@
-// A serial device, opened for reading alone: locked, in raw mode, with errors of the line marked in
+// A serial device, opened for nobody else: locked, in raw mode, with errors of the line marked in
 // what is read (see parity_marks.h).
 //
 // Blocking calls, each short. The lock is taken before the device's mode is touched: two programs
-// on one line split its bytes between them. We never write to the device; DTR rises when it is
+// on one line split its bytes between them. Nothing is written here; DTR rises when the device is
 // opened.
 #pragma once
 

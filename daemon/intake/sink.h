@@ -9,9 +9,9 @@
 //   set_aside                            not read at all
 // A document may begin before the Done of the one before it has come.
 //
-// Stopping: when the intake is cancelled, a pending feed, commit, move_position or set_aside ends
-// by throwing boost::system::system_error(operation_aborted), as every operation of Asio in a
-// coroutine does; after a feed or a commit that ended so, abandon() is called.
+// Stopping: when the intake is cancelled, a pending feed, finish, commit, move_position or set_aside
+// ends by throwing boost::system::system_error(operation_aborted), as every operation of Asio in a
+// coroutine does; after a feed, a finish or a commit that ended so, abandon() is called.
 #pragma once
 
 #include <boost/asio/awaitable.hpp>
@@ -53,8 +53,8 @@ class Sink {
   // intake.
   virtual boost::asio::awaitable<void> feed(std::string_view bytes) = 0;
   // No more bytes. `whole`: the document is complete, so that a last record without its end counts;
-  // else it waits for the next piece.
-  virtual Read finish(bool whole) = 0;
+  // else it waits for the next piece. Waits for the reader, where that runs in another process.
+  virtual boost::asio::awaitable<Read> finish(bool whole) = 0;
   // Queues the rest of the document's records and its position; `done` comes later. Waits while the
   // queue is full.
   virtual boost::asio::awaitable<void> commit(std::optional<model::FilePosition> position,
@@ -75,6 +75,9 @@ class Sink {
                                                  model::Aside aside,
                                                  std::optional<model::FilePosition> position,
                                                  Done done) = 0;
+
+  // What is wrong with the reader, for the intake's status; empty when nothing is.
+  virtual std::string trouble() const { return {}; }
 };
 
 }  // namespace girdle::intake

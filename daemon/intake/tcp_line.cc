@@ -57,8 +57,10 @@ class TcpLine final : public Line {
     co_return base::environment_error("no connection to " + name_ + ": " + base::errno_text(error));
   }
 
-  void feed(std::string_view raw, framing::Framer& framer, framing::FrameSink& sink) override {
-    framer.feed(raw, sink);
+  void feed(std::string_view raw, LineDesk& desk) override { desk.feed(raw); }
+
+  ssize_t write(int descriptor, std::string_view bytes) override {
+    return ::send(descriptor, bytes.data(), bytes.size(), MSG_NOSIGNAL);
   }
 
   std::string why_at_end(int) override { return "the peer closed the connection"; }

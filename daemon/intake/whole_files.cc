@@ -182,7 +182,7 @@ asio::awaitable<void> WholeFiles::read_small(InHand& entry, const Look& look, in
   Begun begun(work_.sink, work_.status);
   begin(entry, look.file, digest);
   co_await work_.sink.feed(bytes);
-  work_.sink.finish(true);
+  co_await work_.sink.finish(true);
   co_await commit(entry, look.file, digest);
   begun.committed();
 }
@@ -200,7 +200,7 @@ asio::awaitable<void> WholeFiles::read_large(InHand& entry, const Look& look, in
     on_change(entry);
     co_return;
   }
-  work_.sink.finish(true);
+  co_await work_.sink.finish(true);
   co_await commit(entry, look.file, digest);
   begun.committed();
 }

@@ -17,7 +17,8 @@ using base::to_millis;
   "r.id, r.subject, r.instrument, r.slot, r.content, r.measured_at, r.finding, r.live, r.pair, r.document, r.intake, " \
   "r.offset, r.length, r.line, r.came_at, coalesce(r.came_offset, r.offset), r.stock, r.position, r.kind, "            \
   "r.diamond_type, r.confidence, r.carat, r.color, r.shape, r.table_mm, r.length_mm, r.width_mm, r.depth_mm, "         \
-  "r.temperature_c, r.humidity_pct, r.operator, r.note, r.time_rule, r.extra"
+  "r.temperature_c, r.humidity_pct, r.operator, r.note, r.time_rule, r.extra, r.defaults"
+constexpr int kReadingColumns = 35;
 
 template <class Enum>
 std::optional<Enum> word(const Statement& row, int column) {
@@ -36,6 +37,19 @@ std::vector<std::pair<std::string, std::string>> parse_extra(std::string_view js
     if (field.value.get(value) == simdjson::SUCCESS) extra.emplace_back(field.key, value);
   }
   return extra;
+}
+
+std::vector<std::string> parse_names(std::string_view json) {
+  std::vector<std::string> names;
+  if (json.empty()) return names;
+  simdjson::dom::parser parser;
+  simdjson::dom::array array;
+  if (parser.parse(json.data(), json.size()).get(array) != simdjson::SUCCESS) return names;
+  for (const auto name : array) {
+    std::string_view text;
+    if (name.get(text) == simdjson::SUCCESS) names.emplace_back(text);
+  }
+  return names;
 }
 
 int64_t first_eight(std::string_view digest) {
@@ -80,6 +94,7 @@ StoredReading row_reading(const Statement& row) {
   r.note = row.text(31);
   r.time_rule = row.text(32);
   r.extra = parse_extra(row.text(33));
+  r.defaults = parse_names(row.text(34));
   return s;
 }
 
@@ -612,7 +627,7 @@ Result<void> Ledger::each_reading(const Filter& filter, const std::function<void
     StoredReading stored = row_reading(row);
     stored.reading.instrument = instrument_serial(stored.instrument);
     // What the record did not give, the binding did: people look for the key.
-    if (stored.reading.stock_number.empty()) split_key(row.text(34), stored.reading.stock_number, stored.reading.position);
+    if (stored.reading.stock_number.empty()) split_key(row.text(kReadingColumns), stored.reading.stock_number, stored.reading.position);
     each(stored);
   });
 }

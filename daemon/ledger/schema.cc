@@ -45,7 +45,7 @@ CREATE TABLE reading (
   subject    INTEGER REFERENCES subject,   -- null: unbound, waits for a scan or a person
   instrument INTEGER NOT NULL REFERENCES instrument,
   slot       NOT NULL,                     -- the run: an integer or a text; without a run, measured_at as 8 bytes
-  content    INTEGER NOT NULL,             -- first 8 bytes of the SHA-256 of the normalised content
+  content    INTEGER NOT NULL,             -- first 8 bytes of the SHA-256 of what the record gave
   measured_at INTEGER NOT NULL,
   finding    INTEGER NOT NULL,             -- 0 natural 1 laboratory_grown 2 treated 3 composite 4 simulant 5 indeterminate 6 void
   live       INTEGER NOT NULL,             -- 0: a newer record of the same run took its place
@@ -65,7 +65,8 @@ CREATE TABLE reading (
   confidence TEXT, carat TEXT, color TEXT, shape TEXT, table_mm TEXT, length_mm TEXT, width_mm TEXT, depth_mm TEXT,
   temperature_c TEXT, humidity_pct TEXT, operator TEXT, note TEXT,
   time_rule  TEXT,
-  extra      TEXT                          -- JSON object
+  extra      TEXT,                         -- JSON object
+  defaults   TEXT                          -- JSON array: the fields whose values are the mapping's defaults
 );
 CREATE UNIQUE INDEX reading_same ON reading (instrument, slot, content);
 CREATE INDEX reading_of_subject ON reading (subject, measured_at);

@@ -54,6 +54,16 @@ class Slot {
   std::array<char, 8> bytes_;
 };
 
+std::string names_json(const std::vector<std::string>& names) {
+  std::string out;
+  if (names.empty()) return out;
+  base::JsonWriter json(out);
+  json.begin_array();
+  for (const std::string& name : names) json.text(name);
+  json.end_array();
+  return out;
+}
+
 std::string extra_json(const std::vector<std::pair<std::string, std::string>>& extra) {
   std::string out;
   if (extra.empty()) return out;
@@ -217,10 +227,11 @@ Result<Number> Ledger::add_reading(const StoredReading& stored, bool near) {
                "INSERT INTO reading (subject, instrument, slot, content, measured_at, finding, live, pair, near, document, "
                "intake, offset, length, line, came_at, stock, position, kind, diamond_type, confidence, carat, color, "
                "shape, table_mm, length_mm, width_mm, depth_mm, temperature_c, humidity_pct, operator, note, time_rule, "
-               "extra) VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)");
+               "extra, defaults) VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)");
   const model::Reading& r = stored.reading;
   const Slot slot(r);
   const std::string extra = extra_json(r.extra);
+  const std::string defaults = names_json(r.defaults);
   Statement& insert = state_->insert_reading;
   insert.start().bind_number_or_null(stored.subject).bind(stored.instrument);
   slot.bind_to(insert);
@@ -241,7 +252,7 @@ Result<Number> Ledger::add_reading(const StoredReading& stored, bool near) {
   insert.bind(r.confidence).bind(r.carat).bind_text_or_null(r.color).bind_text_or_null(r.shape);
   insert.bind(r.table_mm).bind(r.length_mm).bind(r.width_mm).bind(r.depth_mm).bind(r.temperature_c).bind(r.humidity_pct);
   insert.bind_text_or_null(r.operator_name).bind_text_or_null(r.note).bind_text_or_null(r.time_rule);
-  insert.bind_text_or_null(extra);
+  insert.bind_text_or_null(extra).bind_text_or_null(defaults);
   if (auto done = insert.run(); !done) return done.error();
   slot.put_order(state_->scratch);
   std::string& last = state_->last_slots[stored.instrument];

@@ -1,5 +1,7 @@
 #include "model/record.h"
 
+#include <algorithm>
+
 #include "base/json.h"
 #include "base/text.h"
 #include "base/time.h"
@@ -64,6 +66,13 @@ void member(JsonWriter& json, std::string_view name, const std::optional<Enum>& 
   if (word) json.member(name, text(*word));
 }
 
+void member(JsonWriter& json, std::string_view name, const std::vector<std::string>& words) {
+  if (words.empty()) return;
+  json.key(name).begin_array();
+  for (const std::string& word : words) json.text(word);
+  json.end_array();
+}
+
 void members(JsonWriter& json, const std::vector<std::pair<std::string, std::string>>& extra) {
   if (extra.empty()) return;
   json.key("extra").begin_object();
@@ -79,9 +88,52 @@ void member(JsonWriter& json, const Place& place) {
   json.end_object();
 }
 
+// Of the fields that may have a default.
+void clear(Reading& reading, std::string_view field) {
+  struct DecimalField {
+    std::string_view name;
+    std::optional<Decimal> Reading::*member;
+  };
+  static constexpr DecimalField kDecimals[] = {
+      {"confidence", &Reading::confidence},       {"carat", &Reading::carat},
+      {"table_mm", &Reading::table_mm},           {"length_mm", &Reading::length_mm},
+      {"width_mm", &Reading::width_mm},           {"depth_mm", &Reading::depth_mm},
+      {"temperature_c", &Reading::temperature_c}, {"humidity_pct", &Reading::humidity_pct}};
+  struct TextField {
+    std::string_view name;
+    std::string Reading::*member;
+  };
+  static constexpr TextField kTexts[] = {{"color", &Reading::color},
+                                         {"shape", &Reading::shape},
+                                         {"operator", &Reading::operator_name},
+                                         {"note", &Reading::note}};
+  for (const DecimalField& known : kDecimals) {
+    if (known.name == field) (reading.*known.member).reset();
+  }
+  for (const TextField& known : kTexts) {
+    if (known.name == field) (reading.*known.member).clear();
+  }
+  if (field == "subject_kind") reading.subject_kind.reset();
+  if (field == "diamond_type") reading.diamond_type.reset();
+  if (field.starts_with("extra.")) {
+    std::erase_if(reading.extra, [&](const auto& extra) { return extra.first == field.substr(6); });
+  }
+}
+
 }  // namespace
 
+bool is_default(const Reading& reading, std::string_view field) {
+  return std::find(reading.defaults.begin(), reading.defaults.end(), field) != reading.defaults.end();
+}
+
+Reading without_defaults(Reading reading) {
+  for (const std::string& name : reading.defaults) clear(reading, name);
+  reading.defaults.clear();
+  return reading;
+}
+
 void append_content(std::string& out, const Reading& r) {
+  if (!r.defaults.empty()) return append_content(out, without_defaults(r));
   put(out, r.instrument);
   put(out, r.run);
   put(out, r.measured_at);
@@ -153,6 +205,7 @@ void write_json(std::string& out, const Reading& r) {
   member(json, "operator", r.operator_name);
   member(json, "note", r.note);
   members(json, r.extra);
+  member(json, "defaults", r.defaults);
   member(json, r.place);
   json.end_object();
 }

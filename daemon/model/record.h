@@ -8,6 +8,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -43,11 +44,18 @@ struct Reading {
   std::vector<std::pair<std::string, std::string>> extra;
   // Set when a local time in the hour that comes twice was resolved by the mapping's rule: "earlier" or "later".
   std::string time_rule;
+  // Fields that the record did not give, by the mapping's names ("operator", "extra.lamp"): their values are the
+  // mapping's defaults. They are for people: nothing is told apart or decided by them.
+  std::vector<std::string> defaults;
 
   Place place;
 
   bool operator==(const Reading&) const = default;
 };
+
+bool is_default(const Reading& reading, std::string_view field);
+// As the record gave it.
+Reading without_defaults(Reading reading);
 
 // What the inventory claims of a subject. `identity` is one of the first five findings.
 struct Declaration {
@@ -98,19 +106,31 @@ struct Document {
                              // contradicting records is the newer, so that the order of processing does not matter
 };
 
+// Raw records that the mapping says are no results.
+struct Ignored {
+  std::string why;  // as the mapping says it
+  uint64_t count = 0;
+
+  bool operator==(const Ignored&) const = default;
+};
+
 // What reading a document, or one piece of it, gave. Pieces of one document come in order.
 struct Records {
   std::vector<Reading> readings;
   std::vector<Declaration> declarations;
   std::vector<Scan> scans;
   std::vector<Aside> asides;
+  std::vector<Ignored> ignored;  // each reason once; not counted in size()
 
   size_t size() const { return readings.size() + declarations.size() + scans.size() + asides.size(); }
   bool empty() const { return size() == 0; }
 };
 
-// The canonical content of a record, for telling a duplicate: all fields but the place, in a fixed order and form.
-// Two records have equal content exactly when these bytes are equal. Appends to `out`.
+// The canonical content of a record, for telling a duplicate: all fields that it gave, but not the place, in a fixed
+// order and form. Two records have equal content exactly when these bytes are equal. Appends to `out`.
+//
+// Defaults do not enter: a mapping that gets one, or another one, would make new measurements of all that is known when
+// an export comes again.
 void append_content(std::string& out, const Reading& reading);
 void append_content(std::string& out, const Declaration& declaration);
 void append_content(std::string& out, const Scan& scan);

@@ -6,21 +6,22 @@
 #include <span>
 
 #include "base/text.h"
+#include "reading/blocking_wait.h"
 #include "reading/fed_bytes.h"
 #include "reading/loaded_reader.h"
 #include "reading/reader.h"
+#include "reading/wire.h"
 
 namespace girdle::reading {
 namespace {
 
-constexpr uint64_t kMaxFields = 1'000;
 constexpr size_t kMaxReason = 500;
 // A reader may hold back bytes for a record at hand; contract: a small multiple of the largest
 // record.
 constexpr uint64_t kHeldRecords = 8;
 // UTF-8 of a value is at most three times its bytes in any encoding that a reader may know; names
 // come from elsewhere.
-constexpr uint64_t kMaxGrowth = 8;
+using wire::kMaxGrowth;
 
 std::string_view view(const girdle_text& text) {
   return text.size == 0 ? std::string_view() : std::string_view(text.data, text.size);
@@ -36,16 +37,19 @@ struct Mark {
       : readings(records.readings.size()),
         declarations(records.declarations.size()),
         scans(records.scans.size()),
-        asides(records.asides.size()) {}
+        asides(records.asides.size()),
+        ignored(records.ignored) {}
 
   void go_back(model::Records& records) const {
     records.readings.resize(readings);
     records.declarations.resize(declarations);
     records.scans.resize(scans);
     records.asides.resize(asides);
+    records.ignored = ignored;
   }
 
   size_t readings, declarations, scans, asides;
+  std::vector<model::Ignored> ignored;
 };
 
 }  // namespace
@@ -53,24 +57,24 @@ struct Mark {
 struct DocumentReading::State {
   std::shared_ptr<LoadedReader> loaded;
   girdle_reader_host host{};
-  girdle_reader* reader = nullptr;
   uint64_t document = 0;
   std::string refusal;
 
   FedBytes bytes;
-  model::Records* out = nullptr;  // during feed and finish
+  model::Records* out = nullptr;  // during a call
+  std::optional<Mark> before;     // of `out`, when the call began
+  bool only_saves = false;        // the call asks for the reader's state, and no more
+  bool finishes = false;          // the document is whole after it
   uint64_t told = 0;              // end of the last record or aside
   bool empty_told = false;        // an aside without bytes at `told`
   uint64_t consumed = 0;
   uint32_t sound_layout = 0;  // its names were looked at
+  std::string resume;
   std::string fault;
   std::string reason;  // scratch
 
-  ~State() {
-    if (reader) descriptor().destroy(reader);
-  }
+  std::unique_ptr<Carrier> carrier;  // goes before what it was given
 
-  const girdle_reader_descriptor& descriptor() const { return loaded->library.descriptor(); }
   uint64_t limit() const { return loaded->max_record_bytes; }
 
   static State& of(const girdle_reader_host* h) { return *static_cast<State*>(h->context); }
@@ -97,10 +101,10 @@ struct DocumentReading::State {
   bool sound(const girdle_record& record);
   bool breach(std::string_view what);
 
-  template <class Call>
-  void guard(Call call);
-  void after_feed(girdle_status status);
-  void after_finish(girdle_status status);
+  std::string refusal_text() const;
+  void begin_call(model::Records& records);
+  void end_call();
+  void take_answer();
   void set_aside(uint64_t offset, uint64_t length, uint32_t line, std::string why);
   void set_rest_aside();
 };
@@ -164,6 +168,7 @@ girdle_status DocumentReading::State::emit(const girdle_record* record) {
   if (!sound(*record)) return GIRDLE_STOP;
   switch (loaded->mapper.apply(*record, document, *out, reason)) {
     case Mapper::Applied::kMade:
+    case Mapper::Applied::kIgnored:
       break;
     case Mapper::Applied::kRefused:
       set_aside(record->offset, record->length, line_of(record->line), reason);
@@ -238,42 +243,61 @@ void DocumentReading::State::set_rest_aside() {
   bytes.forget_until(consumed);
 }
 
-// Runs a call of the reader; where it failed in it, the call counts as not made, and its bytes are
-// set aside.
-template <class Call>
-void DocumentReading::State::guard(Call call) {
-  const Mark before(*out);
-  if (fault.empty()) call();
+std::string DocumentReading::State::refusal_text() const {
+  return "reader " + loaded->name + ": " +
+         (refusal.empty() ? "it refuses to begin, without a reason" : refusal);
+}
+
+void DocumentReading::State::begin_call(model::Records& records) {
+  out = &records;
+  before.emplace(records);
+}
+
+// Where the reader failed in the call, the call counts as not made, and its bytes are set aside.
+void DocumentReading::State::end_call() {
+  if (fault.empty()) {
+    if (carrier->refused()) {
+      fault = refusal_text();
+    } else {
+      fault = carrier->failure();
+    }
+  }
+  if (fault.empty()) take_answer();
   if (!fault.empty()) {
-    before.go_back(*out);
+    carrier->give_up();
+    before->go_back(*out);
     set_rest_aside();
   }
   bytes.keep();
   out = nullptr;
+  before.reset();
 }
 
-void DocumentReading::State::after_feed(girdle_status status) {
-  if (!fault.empty()) return;
-  if (status != GIRDLE_OK) {
-    fault = "the reader " + loaded->name + " gave up (status " + std::to_string(status) + ")";
+void DocumentReading::State::take_answer() {
+  const Carrier::Answer& answer = carrier->answer();
+  if (answer.status != GIRDLE_OK) {
+    fault =
+        "the reader " + loaded->name + " gave up (status " + std::to_string(answer.status) + ")";
     return;
   }
-  const uint64_t done = descriptor().consumed(reader);
+  if (answer.saved == GIRDLE_OK && are_sound({&answer.state, 1})) resume = view(answer.state);
+  if (only_saves) return;
+  const uint64_t done = answer.consumed;
   if (done < consumed || done > bytes.end()) {
     breach("it says that " + std::to_string(done) + " bytes are done with, of " +
            std::to_string(bytes.end()));
-  } else if (bytes.end() - done > kHeldRecords * limit()) {
-    breach("it holds back " + std::to_string(bytes.end() - done) + " bytes");
-  } else {
-    consumed = done;
-    bytes.forget_until(done);
+    return;
   }
-}
-
-void DocumentReading::State::after_finish(girdle_status status) {
-  after_feed(status);
-  if (fault.empty() && consumed != bytes.end())
+  if (bytes.end() - done > kHeldRecords * limit()) {
+    breach("it holds back " + std::to_string(bytes.end() - done) + " bytes");
+    return;
+  }
+  if (finishes && done != bytes.end()) {
     breach("it finishes with bytes that it did not tell of");
+    return;
+  }
+  consumed = done;
+  bytes.forget_until(done);
 }
 
 DocumentReading::DocumentReading(std::unique_ptr<State> state) : state_(std::move(state)) {}
@@ -300,41 +324,67 @@ base::Result<DocumentReading> DocumentReading::create(std::shared_ptr<LoadedRead
                                   .option_count = state->loaded->lent.size(),
                                   .options = state->loaded->lent.data(),
                                   .resume = {resume.data(), resume.size()}};
-  state->reader = state->descriptor().create(&state->host, &setup);
-  if (!state->reader) {
-    return base::input_error(
-        "reader " + state->loaded->name + ": " +
-        (state->refusal.empty() ? "it refuses to begin, without a reason" : state->refusal));
-  }
+  state->carrier = state->loaded->carriage->begin(state->host, setup);
+  if (!state->carrier) return base::input_error(state->refusal_text());
   if (!state->fault.empty()) return base::input_error(state->fault);
   return DocumentReading(std::move(state));
 }
 
-void DocumentReading::feed(std::string_view bytes, model::Records& out) {
+void DocumentReading::start_feed(std::string_view bytes, model::Records& out) {
   State& s = *state_;
-  s.out = &out;
+  s.begin_call(out);
   s.bytes.take(bytes);
-  s.guard([&] { s.after_feed(s.descriptor().feed(s.reader, bytes.data(), bytes.size())); });
+  if (s.fault.empty()) s.carrier->feed(bytes);
+}
+
+void DocumentReading::start_finish(bool whole, model::Records& out) {
+  State& s = *state_;
+  s.begin_call(out);
+  s.finishes = whole;
+  s.only_saves = !whole;
+  if (s.fault.empty()) s.carrier->end(whole);
+}
+
+void DocumentReading::start_all(std::string_view bytes, bool whole, model::Records& out) {
+  start_feed(bytes, out);
+  State& s = *state_;
+  s.finishes = whole;
+  if (s.fault.empty()) s.carrier->end(whole);
+}
+
+std::optional<Wait> DocumentReading::step() {
+  State& s = *state_;
+  if (s.out == nullptr) return std::nullopt;
+  if (s.fault.empty()) {
+    if (auto wait = s.carrier->step()) return wait;
+  }
+  s.end_call();
+  return std::nullopt;
+}
+
+void DocumentReading::answer_all() {
+  State& s = *state_;
+  while (const auto wait = step()) {
+    // Whoever blocks has nothing better to do, but does not want to wait for ever.
+    if (s.fault.empty()) s.fault = s.carrier->trouble();
+    if (s.fault.empty()) block(*wait, s.loaded->stop);
+    if (s.loaded->stop.stop_requested()) s.fault = "it was not waited for";
+  }
+}
+
+void DocumentReading::feed(std::string_view bytes, model::Records& out) {
+  start_feed(bytes, out);
+  answer_all();
 }
 
 void DocumentReading::finish(bool whole, model::Records& out) {
-  State& s = *state_;
-  if (!whole) return;
-  s.out = &out;
-  s.guard([&] { s.after_finish(s.descriptor().finish(s.reader)); });
+  start_finish(whole, out);
+  answer_all();
 }
 
 uint64_t DocumentReading::consumed() const { return state_->consumed; }
-
-std::string DocumentReading::resume() {
-  State& s = *state_;
-  girdle_text state{};
-  if (!s.fault.empty() || s.descriptor().save(s.reader, &state) != GIRDLE_OK ||
-      !s.are_sound({&state, 1}))
-    return {};
-  return std::string(view(state));
-}
-
+const std::string& DocumentReading::resume() const { return state_->resume; }
 const std::string& DocumentReading::fault() const { return state_->fault; }
+std::string DocumentReading::trouble() const { return state_->carrier->trouble(); }
 
 }  // namespace girdle::reading

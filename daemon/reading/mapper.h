@@ -5,6 +5,9 @@
 // Texts lose outer white space (space, tab, CR, LF) and nothing else. Numbers are exact decimals
 // with the marks that the mapping names. Stock numbers are text: leading zeros, "12E4", case and
 // inner marks stay; where the mapping has no position of its own, "R1042#2" is position 2 of R1042.
+//
+// Where the mapping has sections, each record goes to the first that takes it. One that fits none
+// is refused; one that the mapping says is no result is counted (model::Ignored).
 #pragma once
 
 #include <girdle/reader.h>
@@ -18,6 +21,7 @@
 #include "base/result.h"
 #include "model/mapping.h"
 #include "model/record.h"
+#include "reading/fault.h"
 
 namespace girdle::reading {
 
@@ -25,11 +29,12 @@ class Mapper {
  public:
   enum class Applied {
     kMade,     // one record was appended
+    kIgnored,  // the mapping says that it is no result; it was counted
     kRefused,  // the mapping does not cover it: see the reason
     kBreach,   // the reader broke its promise about layouts: see the reason
   };
 
-  // The mapping compiled for one kind of record.
+  // The mapping compiled, for one kind of record or for sections.
   class Impl {
    public:
     virtual ~Impl() = default;
@@ -37,13 +42,8 @@ class Mapper {
                           std::string& reason) = 0;
   };
 
-  struct Fault {
-    model::Mark mark;  // line 0: of the mapping as a whole, in which something is missing
-    std::string text;  // what is wrong, what would be right
-  };
-
   // All that compile() would refuse.
-  static std::vector<Fault> faults(const model::Mapping& mapping, std::string_view timezone);
+  static Faults faults(const model::Mapping& mapping, std::string_view timezone);
 
   // `timezone` is the site's; `sparse`: see Manifest. The error is the first of the faults, with
   // the mapping's file, line and column.

@@ -38,6 +38,8 @@ struct Field {
   std::optional<base::Decimal> Record::*decimal = nullptr;  // kDecimal
   Range range = Range::kAny;
   bool required = false;
+  // Never of what tells records apart and says whose they are, nor of the finding.
+  bool may_have_default = false;
 };
 
 template <class Record>

@@ -11,17 +11,20 @@
 #include <string_view>
 #include <vector>
 
-#include "base/result.h"
+#include "base/fold.h"
 #include "base/time.h"
 #include "model/mapping.h"
+#include "reading/fault.h"
 #include "reading/field_values.h"
+#include "reading/pattern.h"
 #include "reading/record_fields.h"
 
 namespace girdle::reading {
 
 // The instrument's word and ours.
 struct Word {
-  std::string raw;
+  std::string raw;  // as the mapping writes it
+  std::string key;  // folded, where the rule folds
   std::string ours;
 };
 
@@ -37,20 +40,25 @@ struct Rule {
   Take take = Take::kKey;
   bool required = false;
   bool constant = false;
+  bool translates = false;  // by an identifier of GS1, a pattern or words
   bool has_words = false;
+  bool folds = false;
+  bool has_default = false;
   uint8_t count = 0;                           // of columns
   std::array<int16_t, kMaxColumns> columns{};  // in the layout at hand; -1: not there
   size_t field = 0;                            // in fields_of<Record>(); unused for extra.*
   NumberForm number;                           // kDecimal
+  std::unique_ptr<TimeRule> time;              // kTime
+  std::unique_ptr<Pattern> pattern;            // what is taken of a text; null: all of it
+  base::Folding folding;                       // of words
   std::vector<Word> words;
-  std::unique_ptr<TimeRule> time;  // kTime
-  std::string extra;               // kExtra: the name after the dot
+  std::string extra;  // kExtra: the name after the dot
   model::FieldRule source;
 
   // `column "result"`, as reasons begin.
   std::string source_name() const;
-  // Our word for the instrument's; nothing where the mapping has none.
-  const std::string* word(std::string_view raw) const;
+  // Our word for the instrument's; nothing where the mapping has none. `scratch` is overwritten.
+  const std::string* word(std::string_view raw, std::string& scratch) const;
 };
 
 // What a rule needs to know of its field.
@@ -59,10 +67,12 @@ struct FieldFacts {
   Take take = Take::kKey;
   Range range = Range::kAny;
   bool required = false;
+  bool may_have_default = false;
 };
 
-// The error is without place: what is wrong, what would be right.
-base::Result<Rule> compile_rule(const model::FieldRule& source, const FieldFacts& facts,
-                                const model::Mapping& mapping, std::string_view timezone);
+// Nothing where there are faults.
+std::optional<Rule> compile_rule(const model::FieldRule& source, const FieldFacts& facts,
+                                 const model::Mapping& mapping, std::string_view timezone,
+                                 Faults& faults);
 
 }  // namespace girdle::reading

@@ -69,9 +69,24 @@ bool check_options(const config::Settings& settings, const config::Intake& intak
   return wrong.empty();
 }
 
+// The folder that has bin/ with this program in it; empty where that cannot be told.
+std::filesystem::path own_prefix() {
+  std::error_code failed;
+  const auto program = std::filesystem::read_symlink("/proc/self/exe", failed);
+  return failed ? std::filesystem::path() : program.parent_path().parent_path();
+}
+
+bool lies_in(const std::filesystem::path& file, const std::vector<std::filesystem::path>& folders) {
+  return std::any_of(folders.begin(), folders.end(), [&](const std::filesystem::path& folder) {
+    std::error_code failed;
+    return std::filesystem::equivalent(file.parent_path(), folder, failed) && !failed;
+  });
+}
+
 // The intake's reader; nothing where it, its options or its mapping are wrong, and each of them is told.
 std::shared_ptr<reading::Reader> open_reader(const config::Settings& settings, const config::Intake& intake,
-                                             const reading::Catalogue& catalogue, config::Problems& problems) {
+                                             const reading::Catalogue& catalogue, const std::stop_token& stop,
+                                             config::Problems& problems) {
   const bool mapped = check_mapping(settings, intake, problems);
   if (intake.reader.empty()) return nullptr;
   reading::Choice choice;
@@ -82,6 +97,7 @@ std::shared_ptr<reading::Reader> open_reader(const config::Settings& settings, c
   for (const auto& [name, value] : intake.options) choice.options.emplace_back(name, value.text);
   const reading::Manifest* manifest = catalogue.find(intake.reader);
   if (manifest != nullptr && !check_options(settings, intake, *manifest, choice.options, problems)) return nullptr;
+  if (manifest != nullptr) choice.isolation = isolation_of(intake.isolate, *manifest, stop);
   auto reader = reading::Reader::open(catalogue, std::move(choice));
   if (reader) return mapped ? std::move(reader).value() : nullptr;
   problems.push_back({settings.file.string(), intake.reader_mark, "reader: " + reader.error().text});
@@ -91,18 +107,35 @@ std::shared_ptr<reading::Reader> open_reader(const config::Settings& settings, c
 }  // namespace
 
 std::vector<std::filesystem::path> own_reader_folders() {
-  std::error_code failed;
-  const auto program = std::filesystem::read_symlink("/proc/self/exe", failed);
-  std::vector<std::filesystem::path> folders;
-  if (!failed) {
-    // The build tree has bin/ and readers/ side by side; an installation has bin/ and the library folder.
-    folders.push_back(program.parent_path().parent_path() / "readers");
-    folders.push_back((program.parent_path().parent_path() / GIRDLE_READERS_FROM_PREFIX).lexically_normal());
-  }
-  return folders;
+  const std::filesystem::path prefix = own_prefix();
+  if (prefix.empty()) return {};
+  // The build tree has bin/ and readers/ side by side; an installation has bin/ and the library folder.
+  return {prefix / "readers", (prefix / GIRDLE_READERS_FROM_PREFIX).lexically_normal()};
 }
 
-Checked check(const std::filesystem::path& config_file) {
+std::optional<reading::Isolation> isolation_of(config::Intake::Isolate isolate, const reading::Manifest& manifest,
+                                               const std::stop_token& stop) {
+  using enum config::Intake::Isolate;
+  const bool is_isolated = isolate == kAlways || (isolate == kForeign && !lies_in(manifest.library, own_reader_folders()));
+  if (!is_isolated) return std::nullopt;
+  reading::Isolation isolation;
+  isolation.host = reader_host_program();
+  isolation.stop = stop;
+  return isolation;
+}
+
+std::filesystem::path reader_host_program() {
+  const std::filesystem::path prefix = own_prefix();
+  // In the build tree it is beside girdled.
+  for (const char* folder : {"bin", GIRDLE_PROGRAMS_FROM_PREFIX}) {
+    const auto program = (prefix / folder / "girdled-reader-host").lexically_normal();
+    std::error_code failed;
+    if (std::filesystem::exists(program, failed)) return program;
+  }
+  return prefix / GIRDLE_PROGRAMS_FROM_PREFIX / "girdled-reader-host";
+}
+
+Checked check(const std::filesystem::path& config_file, const std::stop_token& stop) {
   Checked checked;
   config::Loaded loaded = config::load(config_file);
   checked.settings = std::move(loaded.settings);
@@ -116,7 +149,7 @@ Checked check(const std::filesystem::path& config_file) {
   const reading::Catalogue catalogue = reading::Catalogue::scan(folders, &manifest_problems);
   for (const std::string& text : manifest_problems) checked.problems.push_back({settings.file.string(), {}, text});
   for (const config::Intake& intake : settings.intakes) {
-    checked.readers.push_back(open_reader(settings, intake, catalogue, checked.problems));
+    checked.readers.push_back(open_reader(settings, intake, catalogue, stop, checked.problems));
   }
   check_outlets(settings, checked.problems);
   config::put_in_order(checked.problems, settings.file.string());

@@ -4,6 +4,7 @@
 #include <filesystem>
 #include <memory>
 #include <optional>
+#include <stop_token>
 #include <vector>
 
 #include "config/load.h"
@@ -21,11 +22,19 @@ struct Checked {
   bool ok() const { return problems.empty(); }
 };
 
-// Reads the configuration and what it names, compiles scopes, policy and mappings, loads the readers, and looks at
-// secrets and addresses. Writes nothing, opens no device and no connection.
-Checked check(const std::filesystem::path& config_file);
+// Reads the configuration and what it names, compiles scopes, policy and mappings, loads the readers (those that are
+// isolated in processes of their own, which have ended when it returns), and looks at secrets and addresses.
+// Writes nothing, opens no device and no connection. Whoever asks it to stop wants no answer any more: it then does not
+// wait for readers.
+Checked check(const std::filesystem::path& config_file, const std::stop_token& stop = {});
 
 // Where the readers that ship with girdled lie, seen from the program.
 std::vector<std::filesystem::path> own_reader_folders();
+// Of a reader that is to have a process of its own: how. Readers that ship with girdled are as trusted as it is itself;
+// any other is isolated, unless the intake says otherwise.
+std::optional<reading::Isolation> isolation_of(config::Intake::Isolate isolate, const reading::Manifest& manifest,
+                                               const std::stop_token& stop = {});
+// girdled-reader-host, seen from the program.
+std::filesystem::path reader_host_program();
 
 }  // namespace girdle::service

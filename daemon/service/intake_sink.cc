@@ -36,7 +36,8 @@ IntakeSink::IntakeSink(std::string intake, std::shared_ptr<reading::Reader> read
       lookups_(lookups),
       room_(room),
       executor_(std::move(executor)),
-      log_(std::move(log)) {}
+      log_(std::move(log)),
+      wait_(executor_) {}
 
 std::optional<model::FilePosition> IntakeSink::position(std::string_view name) {
   if (!number_) number_ = lookups_.find_intake(intake_);
@@ -56,15 +57,17 @@ void IntakeSink::begin(const model::Document& document, std::string_view resume)
   document_ = document;
   document_.intake = intake_;
   records_ = {};
+  held_.clear();
+  fed_ = false;
   first_ = true;
   whole_ = false;
+  reading_.reset();
   auto begun = reader_->begin(resume);
   if (begun) {
     reading_.emplace(std::move(begun).value());
     return;
   }
   // The reader will not start: the document as a whole waits for a person.
-  reading_.reset();
   model::Aside aside;
   aside.place.length = document.size;
   aside.reason = begun.error().text;
@@ -72,25 +75,85 @@ void IntakeSink::begin(const model::Document& document, std::string_view resume)
 }
 
 asio::awaitable<void> IntakeSink::feed(std::string_view bytes) {
-  while (reading_ && !bytes.empty()) {
-    reading_->feed(bytes.substr(0, kSliceBytes), records_);
-    bytes.remove_prefix(std::min(bytes.size(), kSliceBytes));
-    if (records_.size() < kPieceRecords) continue;
-    co_await room_.wait();
-    submit(next_piece(false), nullptr);
+  if (!reading_) co_return;
+  if (reader_->is_isolated() && !fed_) {
+    if (held_.size() + bytes.size() <= kSliceBytes) {
+      held_ += bytes;
+      co_return;
+    }
+    const std::string held = std::exchange(held_, {});
+    if (!held.empty()) co_await read_slice(held);
+  }
+  while (!bytes.empty()) {
+    const std::string_view slice = bytes.substr(0, kSliceBytes);
+    co_await read_slice(slice);
+    bytes.remove_prefix(slice.size());
   }
 }
 
-intake::Sink::Read IntakeSink::finish(bool whole) {
-  whole_ = whole;
-  if (!reading_) return {document_.size, {}};
-  reading_->finish(whole, records_);
-  if (!reading_->fault().empty()) {
-    // Not the document's fault: a reader that was mended may be given the same bytes again.
-    whole_ = false;
-    log_.error("reader given up", {{"intake", intake_}, {"document", document_.name}, {"why", reading_->fault()}});
+asio::awaitable<void> IntakeSink::read_slice(std::string_view bytes) {
+  fed_ = true;
+  reading_->start_feed(bytes, records_);
+  if (const auto wait = reading_->step()) co_await answered(*wait);
+  if (records_.size() < kPieceRecords) co_return;
+  co_await room_.wait();
+  submit(next_piece(false), nullptr);
+}
+
+asio::awaitable<void> IntakeSink::answered(reading::Wait first) {
+  for (std::optional<reading::Wait> wait = first; wait; wait = reading_->step()) {
+    tell_trouble();
+    co_await wait_.until(*wait);
   }
-  return {reading_->consumed(), reading_->resume()};
+}
+
+asio::awaitable<intake::Sink::Read> IntakeSink::finish(bool whole) {
+  whole_ = whole;
+  Read read{document_.size, {}};
+  if (!reading_) co_return read;
+  if (fed_ || !reader_->is_isolated()) {
+    reading_->start_finish(whole, records_);
+  } else {
+    reading_->start_all(held_, whole, records_);
+  }
+  if (const auto wait = reading_->step()) co_await answered(*wait);
+  if (!reading_->fault().empty()) {
+    on_fault();
+  } else if (!trouble_.empty()) {
+    log_.info("the reader is well again", {{"intake", intake_}});
+    trouble_.clear();
+  }
+  tell_news();
+  read.consumed = reading_->consumed();
+  read.resume = reading_->resume();
+  co_return read;
+}
+
+// Not the document's fault: a reader that was mended may be given the same bytes again.
+void IntakeSink::on_fault() {
+  whole_ = false;
+  if (trouble_ == reading_->fault()) return;  // each document that is set aside is told with its commit
+  trouble_ = reading_->fault();
+  log_.error("reader given up", {{"intake", intake_}, {"document", document_.name}, {"why", trouble_}});
+}
+
+// The document waits until its reader can be started.
+void IntakeSink::tell_trouble() {
+  std::string trouble = reading_->trouble();
+  if (trouble.empty() || trouble == trouble_) return;
+  trouble_ = std::move(trouble);
+  log_.error("reader cannot be started; it is tried again", {{"intake", intake_}, {"why", trouble_}});
+}
+
+void IntakeSink::tell_news() {
+  const reading::ReaderNews news = reader_->take_news();
+  if (!news.warning.empty()) {
+    log_.warning("reader started anew", {{"intake", intake_}, {"why", "it " + news.warning}});
+  }
+  if (!news.said.empty()) {
+    log_.debug("reader wrote to standard error",
+               {{"intake", intake_}, {"document", document_.name}, {"what", news.said}});
+  }
 }
 
 Batch IntakeSink::next_piece(bool last) {
@@ -126,6 +189,7 @@ asio::awaitable<void> IntakeSink::commit(std::optional<model::FilePosition> posi
 void IntakeSink::abandon() {
   reading_.reset();
   records_ = {};
+  held_.clear();
 }
 
 asio::awaitable<void> IntakeSink::move_position(model::FilePosition position, Done done) {

@@ -47,6 +47,7 @@ base::Result<std::unique_ptr<IntakeSide>> IntakeSide::create(const Checked& chec
 }
 
 void IntakeSide::start() {
+  for (const auto& sink : sinks_) sink->warm_up();
   for (const auto& intake : intakes_) tasks_.spawn(intake->run());
 }
 

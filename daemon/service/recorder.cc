@@ -98,6 +98,7 @@ Result<void> Recorder::add(const Batch& batch) {
     const int64_t content = i < batch.contents.size() ? batch.contents[i] : content_.of(reading);
     if (auto done = add_reading(reading, content, batch); !done) return done;
   }
+  for (const model::Ignored& ignored : batch.records.ignored) new_counts_.ignored += ignored.count;
   for (const model::Aside& aside : batch.records.asides) {
     ++new_counts_.asides;
     auto number = ledger_.add_aside(*intake, document_, aside, clock_.now());
@@ -277,6 +278,7 @@ void Recorder::committed() {
   counts_.duplicate_declarations += new_counts_.duplicate_declarations;
   counts_.scans += new_counts_.scans;
   counts_.asides += new_counts_.asides;
+  counts_.ignored += new_counts_.ignored;
   counts_.outcomes += new_counts_.outcomes;
   committed_documents_ = open_documents_;
   forget_transaction();

@@ -62,6 +62,7 @@ class Recorder {
   struct Counts {
     uint64_t readings = 0, duplicates = 0, corrections = 0;  // duplicates of readings; corrections are readings too
     uint64_t declarations = 0, duplicate_declarations = 0, scans = 0, asides = 0, outcomes = 0;
+    uint64_t ignored = 0;  // raw records that the mapping says are no results
   };
   // Of everything committed so far.
   const Counts& counts() const { return counts_; }

@@ -38,7 +38,8 @@ class Service {
   asio::awaitable<void> supervise();
   asio::awaitable<void> work_once();
   asio::awaitable<void> wait_for_signals();
-  asio::awaitable<void> reload();
+  asio::awaitable<bool> reload();
+  asio::awaitable<std::optional<Checked>> check_beside();
   asio::awaitable<void> stop_delivery();
   void close();
   void tell_what_came() const;
@@ -163,7 +164,8 @@ asio::awaitable<void> Service::wait_for_signals() {
       log_.info("stopping", {{"signal", signal}});
       co_return;
     }
-    co_await reload();
+    const bool goes_on = co_await reload();
+    if (!goes_on) co_return;
   }
 }
 
@@ -171,8 +173,42 @@ asio::awaitable<void> Service::stop_delivery() {
   co_await asio::co_spawn(delivery_context_, outlets_->stop(), asio::use_awaitable);
 }
 
-asio::awaitable<void> Service::reload() {
-  Checked fresh = check(options_.config_file);
+// On a thread of its own: the readers are tried, and one that hangs then must not keep the intakes from their work, nor
+// the service from stopping. Nothing when it is to stop.
+asio::awaitable<std::optional<Checked>> Service::check_beside() {
+  for (bool again = true; again;) {
+    again = false;
+    std::optional<Checked> fresh;
+    const auto ready = std::make_shared<bool>(false);
+    std::jthread checking([this, &fresh, ready](std::stop_token stop) {
+      fresh = check(options_.config_file, std::move(stop));
+      asio::post(intake_context_, [this, ready] {
+        *ready = true;
+        signals_.cancel();  // ends the wait below
+      });
+    });
+    while (!*ready) {
+      boost::system::error_code ended;
+      const int signal = co_await signals_.async_wait(asio::redirect_error(asio::use_awaitable, ended));
+      if (!ended && signal == SIGHUP) {
+        again = true;  // what was read may be older than what it was changed to
+      } else if (!ended || !*ready) {
+        if (!ended) log_.info("stopping", {{"signal", signal}});
+        checking.request_stop();
+        checking.join();
+        co_return std::nullopt;
+      }
+    }
+    checking.join();
+    if (!again) co_return fresh;
+  }
+}
+
+// False when the service is to stop.
+asio::awaitable<bool> Service::reload() {
+  std::optional<Checked> checked = co_await check_beside();
+  if (!checked) co_return false;
+  Checked fresh = std::move(*checked);
   if (fresh.ok() && fresh.settings.ledger != checked_.settings.ledger) {
     fresh.problems.push_back({fresh.settings.file.string(), {}, "the ledger cannot move while girdled runs; restart it"});
   }
@@ -182,7 +218,7 @@ asio::awaitable<void> Service::reload() {
   if (!fresh.ok()) {
     for (const config::Problem& problem : fresh.problems) log_.error("configuration", {{"problem", config::format(problem)}});
     log_.error("the configuration is wrong; the old one stays in force");
-    co_return;
+    co_return true;
   }
   co_await intakes_->stop(Millis::max());
   co_await stop_delivery();
@@ -196,14 +232,12 @@ asio::awaitable<void> Service::reload() {
   if (auto done = adopt(fresh); !done) {
     log_.error("reload failed", {{"why", done.error().text}});
     exit_code_ = 3;
-    signals_.cancel();
-    co_return;
+    co_return false;
   }
   if (auto done = build(fresh); !done) {
     log_.error("reload failed", {{"why", done.error().text}});
     exit_code_ = 3;
-    signals_.cancel();
-    co_return;
+    co_return false;
   }
   checked_ = std::move(fresh);
   intakes_->start();
@@ -212,6 +246,7 @@ asio::awaitable<void> Service::reload() {
     return true;
   });
   log_.info("configuration read anew", {{"file", options_.config_file.string()}});
+  co_return true;
 }
 
 asio::awaitable<void> Service::supervise() {
@@ -264,6 +299,7 @@ void Service::tell_what_came() const {
                         {"duplicate_declarations", came.duplicate_declarations},
                         {"scans", came.scans},
                         {"set_aside", came.asides},
+                        {"ignored", came.ignored},
                         {"outcomes", came.outcomes},
                         {"sent", delivered_.sent},
                         {"parked", delivered_.parked},

@@ -29,12 +29,12 @@ Instant shifted(Instant at, base::Millis by) {
 bool overlaps(const CaseRow& row, Instant from, Instant to) { return row.first_at <= to && row.last_at >= from; }
 
 // The kind that the declaration gives, else the one that the earliest reading gives (of two at once the one that comes
-// first in the list of words), else a stone.
+// first in the list of words), else a stone. A default is not given.
 model::SubjectKind kind_of(const model::Declaration* declared, const std::vector<Measurement>& measurements) {
   if (declared && declared->subject_kind) return *declared->subject_kind;
   std::optional<std::pair<Instant, model::SubjectKind>> earliest;
   for (const Measurement& m : measurements) {
-    if (!m.reading->subject_kind) continue;
+    if (!m.reading->subject_kind || is_default(*m.reading, "subject_kind")) continue;
     const std::pair one(m.reading->measured_at, *m.reading->subject_kind);
     if (!earliest || one < *earliest) earliest = one;
   }

@@ -28,6 +28,7 @@ intakes:
   - name: exports
     folder: {{ path: inbox, match: "*.csv", content: whole }}
     reader: delimited
+    isolate: {isolate}
     mapping: mapping.yaml
 {outlets}"""
 OUTLET = """outlets:
@@ -81,13 +82,13 @@ class Bench:
                     for _ in range(min(rows_a_file, limit - number)):
                         file.write(next(source))
 
-    def home(self, name, port=None):
+    def home(self, name, port=None, isolate="foreign"):
         home = self.root / name
         if home.exists():
             shutil.rmtree(home)
         (home / "inbox").mkdir(parents=True)
         (home / "mapping.yaml").write_text(MAPPING)
-        (home / "girdled.yaml").write_text(CONFIG.format(outlets=OUTLET.format(port=port) if port else ""))
+        (home / "girdled.yaml").write_text(CONFIG.format(isolate=isolate, outlets=OUTLET.format(port=port) if port else ""))
         (home / "secret").write_text("whsec_MDEyMzQ1Njc4OTAxMjM0NTY3ODkwMTIzNDU2Nzg5MDE=\n")
         (home / "secret").chmod(0o600)
         return home
@@ -194,6 +195,30 @@ class Bench:
         self.tell("lone record p50 against minid (must 2, goal 1.3)", middles)
         self.tell("lone record p99 against minid (must 3, goal 1.6)", tails)
 
+    def isolated(self):
+        """The reader in a process of its own against the same reader within girdled: a backfill, and a lone record."""
+        ratios, added = [], []
+        for pair in range(self.options.pairs):
+            seconds, middles = {}, {}
+            for turn, isolate in enumerate(("never", "always") if pair % 2 == 0 else ("always", "never")):
+                home = self.home("isolated", isolate=isolate)
+                self.files(home / "inbox", 10_000)
+                seconds[isolate] = self.once(home)[0]
+                port = 21_300 + 2 * pair + turn
+                home = self.home("isolated", port, isolate)
+                service = subprocess.Popen([self.girdled, "run", "--config", home / "girdled.yaml"], stderr=subprocess.DEVNULL)
+                time.sleep(1)
+                middles[isolate], _ = self.drive(home / "inbox", port, 400)
+                service.send_signal(signal.SIGTERM)
+                service.wait()
+            ratios.append(seconds["never"] / seconds["always"])
+            added.append(middles["always"] - middles["never"])
+            print(f"  pair {pair + 1}: backfill {self.options.rows / seconds['never']:,.0f} and "
+                  f"{self.options.rows / seconds['always']:,.0f} rows/s, lone record {middles['never']:.0f} and "
+                  f"{middles['always']:.0f} us", flush=True)
+        self.tell("backfill out of process against in process (must 0.8, goal 0.95)", ratios)
+        self.tell("added to a lone record's p50, in us (must 100, goal 60)", added)
+
     def long(self):
         """Ten million records, a million a run: does the last one take longer than the first, and what is written."""
         home = self.home("long")
@@ -271,7 +296,7 @@ def main():
     parser.add_argument("--peers", required=True)
     parser.add_argument("--rows", type=int, default=1_000_000)
     parser.add_argument("--pairs", type=int, default=5)
-    parser.add_argument("measures", nargs="*", default=["backfill", "again", "small", "lone", "syncs", "idle", "long"])
+    parser.add_argument("measures", nargs="*", default=["backfill", "again", "small", "lone", "isolated", "syncs", "idle", "long"])
     options = parser.parse_args()
     # Not in memory: a sync has to reach a disk.
     with tempfile.TemporaryDirectory(dir="/var/tmp", prefix="girdle-bench-") as root:

@@ -110,6 +110,53 @@ TEST(Weigh, PutsTheDeclarationBeforeTheReading) {
   EXPECT_EQ(scope_of(m, &declared), Scope::kIn) << "a range of colours is not known; the carat is";
 }
 
+// Promise 7: what no record gave makes no scope known, and no climate.
+TEST(Weigh, TakesAMappingsDefaultForNotGiven) {
+  InstrumentRules rules;
+  rules.carat = Limit::parse("[0.03..10]", false).value();
+  rules.color = Limit::parse("[D..J]", true).value();
+  rules.table_mm = Limit::parse(">= 1.5", false).value();
+  rules.temperature_c = Limit::parse("[-5..23]", false).value();
+  rules.humidity_pct = Limit::parse("<= 60", false).value();
+  model::Reading r = reading(Finding::kNatural);
+  r.carat = Decimal(1);
+  r.color = "G";
+  r.table_mm = Decimal(1);
+  r.temperature_c = Decimal(24);
+  r.humidity_pct = Decimal(61);
+  const Measurement m{1, &r, &rules};
+  EXPECT_EQ(scope_of(m, nullptr), Scope::kOut);
+  r.defaults = {"table_mm"};
+  EXPECT_EQ(scope_of(m, nullptr), Scope::kIn);
+  r.defaults = {"table_mm", "carat"};
+  EXPECT_EQ(scope_of(m, nullptr), Scope::kIn);
+  r.defaults = {"table_mm", "carat", "color"};
+  EXPECT_EQ(scope_of(m, nullptr), Scope::kUnknown);
+  const House house = default_house();
+  EXPECT_EQ(weigh({&m, 1}, nullptr, house).discounted, 1);
+  r.defaults.push_back("temperature_c");
+  EXPECT_EQ(weigh({&m, 1}, nullptr, house).discounted, 1);
+  r.defaults.push_back("humidity_pct");
+  EXPECT_EQ(weigh({&m, 1}, nullptr, house).valid, 1);
+}
+
+// Promise 2: a default never makes two measurements of one.
+TEST(Routes, DoNotContradictEachOtherByADefault) {
+  model::Reading a = reading(Finding::kNatural), b = a;
+  a.operator_name = "nobody", b.operator_name = "eve";
+  a.extra = {{"lamp", "xenon"}}, b.extra = {{"lamp", "deuterium"}, {"tray", "4"}};
+  EXPECT_FALSE(agree(a, b));
+  a.defaults = {"operator"};
+  EXPECT_FALSE(agree(a, b));
+  b.defaults = {"extra.lamp"};
+  EXPECT_TRUE(agree(a, b));
+  EXPECT_TRUE(agree(b, a));
+  const model::Reading both = joined(a, b);
+  EXPECT_EQ(both.operator_name, "eve");
+  EXPECT_EQ(both.extra, (decltype(both.extra){{"lamp", "xenon"}, {"tray", "4"}}));
+  EXPECT_TRUE(both.defaults.empty());
+}
+
 TEST(Routes, AreMatchedOnceNearestFirst) {
   std::vector<Known> records(3);
   for (auto& known : records) known.reading = reading(Finding::kNatural);

@@ -192,8 +192,27 @@ class Mappings(Check):
             'mapping.yaml:6:26: value: the constant of stock_number holds "R1#"; # stands between a piece and one of its stones, as in R1042#2',
             'mapping.yaml:8:19: value: the constant of carat holds "-1", which must be more than 0',
             "mapping.yaml:9:9: note needs exactly one of from and value; it has none",
-            'mapping.yaml:9:11: note has no key "form"; it has from, value and words',
+            'mapping.yaml:9:11: note has no key "form"; it has from, join, value, gs1, match, take, words, fold and default',
             mapping=mapping)
+
+    def test_tell_a_pattern_that_is_none_and_what_it_cannot_give_in_their_places(self):
+        mapping = (changed(MAPPING, "from: no", "from: no, match: '(\\d+'", "from: item", "from: item, match: '(.)(.)', take: '\\3'") +
+                   "  color: { from: c, match: '(\\pL{100}){10}' }\n  note: { from: n, match: (a)(b) }\n"
+                   "  carat: { from: w, default: 0 }\n")
+        self.tells(
+            "mapping.yaml:4:36: match: it is no pattern of RE2: missing ): (\\d+",
+            "mapping.yaml:6:54: take: there is no group \\3; the pattern has 2 groups",
+            "mapping.yaml:8:28: match: it needs more than 1 MiB of memory; fewer or shorter repetitions need less",
+            "mapping.yaml:9:27: match: the pattern has 2 groups; say with  take  what is taken of it, such as '\\1' or '\\2-\\1'",
+            'mapping.yaml:10:30: default: it holds "0", which must be more than 0',
+            mapping=mapping)
+
+    def test_with_sections_tell_what_is_wrong_in_each(self):
+        section = "\n".join("    " + line for line in MAPPING.splitlines())
+        mapping = ("records:\n  - when: { kind: R }\n" + section.replace("from: no", "from: no, match: ')'") +
+                   "\n  - when: { kind: S }\n" + section.replace("A-0117", '"A\\x07"') + "\n  - { when: { kind: L }, ignore: trailer }\n")
+        self.tells("mapping.yaml:6:40: match: it is no pattern of RE2: unexpected ): )",
+                   'mapping.yaml:13:30: value: the constant of instrument holds control characters: "A\\x07"', mapping=mapping)
 
     def test_that_serve_two_intakes_are_told_once(self):
         (self.root / "second").mkdir()
@@ -204,7 +223,7 @@ class Mappings(Check):
     def test_that_are_wrong_hide_nothing_of_their_intake(self):
         wrong = changed(MAPPING, "from: no", "form: no")
         told = ("mapping.yaml:4:17: run needs exactly one of from and value; it has none",
-                'mapping.yaml:4:19: run has no key "form"; it has from, value and words')
+                'mapping.yaml:4:19: run has no key "form"; it has from, join, value, gs1, match, take, words and fold')
         self.tells('girdled.yaml:12:27: option delimiter must be one character, tab, or none, not ";;"', *told,
                    config=changed(CONFIG, '";"', '";;"'), mapping=wrong)
         self.tells("girdled.yaml:11:13: reader: reader delimited: delimiter, quote and comment must be three different characters", *told,

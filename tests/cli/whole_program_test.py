@@ -438,7 +438,83 @@ class TheCase(Shop):
         self.write("stock/list.csv", "stock,identity,carat,cut\nR1042,natural,0.53,\nR1042,natural,0.53,\nR2,natural,0.3,\n")
         _, _, err = self.call("run", "--once")
         self.assertRegex(err.splitlines()[-1], r" info came in readings=4 duplicates=2 corrections=1 declarations=2 "
-                         r"duplicate_declarations=1 scans=0 set_aside=1 outcomes=(\d+) sent=0 parked=0 waiting=\1$")
+                         r"duplicate_declarations=1 scans=0 set_aside=1 ignored=0 outcomes=(\d+) sent=0 parked=0 waiting=\1$")
+
+
+class ADocumentWithSeveralKindsOfRecords(Shop):
+    """Columns mean one thing in a line of results and another in its header and trailer."""
+    MAPPING = """records:
+  - when: { kind: R }
+    record: reading
+    fields:
+      instrument:   { value: A-0117 }
+      run:          { from: no }
+      measured_at:  { from: at, form: "%d.%m.%Y %H:%M" }
+      stock_number: { from: item, match: '(?P<series>[A-Z]+)-(\\d+)/\\d+', take: '\\g<series>\\2' }
+      position:     { from: item, match: '[A-Z]+-\\d+/(\\d+)' }
+      finding:      { from: result, words: { nat: natural, "lab grown": laboratory_grown }, fold: [case, space] }
+      carat:        { from: weight, unit: mg }
+      operator:     { from: who, default: nobody }
+  - when: { kind: S }
+    record: scan
+    fields:
+      bench:        { value: counter-1 }
+      stock_number: { from: item }
+      scanned_at:   { from: at, form: "%d.%m.%Y %H:%M" }
+  - { when: { kind: [H, L] }, ignore: header and trailer }
+"""
+    LINES = ("kind;no;at;item;result;weight;who\n"
+             "H;;02.11.2026 10:00;;;;\n"
+             "S;;02.11.2026 10:14;R1042;;;\n"
+             "R;1;02.11.2026 10:15;R-1042/2;NAT;106,5;eve\n"
+             "R;2;02.11.2026 10:17;R-1042/2;Lab  Grown;107;\n"
+             "Q;3;02.11.2026 10:18;;;;\n"
+             "R;4;02.11.2026 10:19;1042;Nat;107;eve\n"
+             "L;2;02.11.2026 18:00;;;;\n")
+
+    def setUp(self):
+        super().setUp()
+        self.write("exports.mapping.yaml", self.MAPPING)
+
+    def test_is_previewed_with_what_is_ignored_and_what_is_set_aside(self):
+        self.write("sample.csv", self.LINES.replace("106,5", "106.5"))
+        code, out, err = self.call("preview", "--intake", "exports", self.root / "sample.csv")
+        self.assertEqual(code, 1)
+        first, second, scan = [json.loads(line) for line in out.splitlines()]
+        self.assertEqual((first["stock_number"], first["position"], first["finding"], first["operator"]), ("R1042", "2", "natural", "eve"))
+        # 107 mg are 0.535 ct: the metric carat is 200 mg (4th CGPM, 1907).
+        self.assertEqual((second["finding"], second["carat"], second["operator"]), ("laboratory_grown", "0.535", "nobody"))
+        self.assertEqual((first.get("defaults"), second["defaults"]), (None, ["operator"]))
+        self.assertEqual((scan["record"], scan["bench"]), ("scan", "counter-1"))
+        self.assertEqual([line.replace(f"{self.root}/", "") for line in err.splitlines()], [
+            'sample.csv:6: set aside: fits no section of the mapping: column "kind" holds "Q" (it has sections for R, S, H and L)',
+            'sample.csv:7: set aside: column "item" holds "1042", which does not match the pattern (?P<series>[A-Z]+)-(\\d+)/\\d+',
+            "sample.csv: 2 records ignored: header and trailer"])
+
+    def test_is_previewed_as_right_where_records_are_only_ignored(self):
+        self.write("sample.csv", "kind\nL\n")
+        self.assertEqual(self.call("preview", "--intake", "exports", self.root / "sample.csv"),
+                         (0, "", f"{self.root}/sample.csv: 1 record ignored: header and trailer\n"))
+
+    def test_is_taken_in_whole_and_its_ignored_records_are_counted(self):
+        self.write("inbox/a.csv", self.LINES)
+        _, _, err = self.call("run", "--once")
+        self.assertRegex(err.splitlines()[-1], r" info came in readings=1 duplicates=0 corrections=0 declarations=0 "
+                         r"duplicate_declarations=0 scans=1 set_aside=3 ignored=2 outcomes=1 ")
+        reading, = self.lines("readings")
+        self.assertEqual((reading["operator"], reading["defaults"]), ("nobody", ["operator"]))
+
+    # Without a run it would count twice.
+    def test_counts_no_measurement_again_because_the_mapping_got_a_default(self):
+        mapping = self.MAPPING.replace("      run:          { from: no }\n", "")
+        self.write("exports.mapping.yaml", mapping.replace(", default: nobody", ""))
+        self.write("inbox/a.csv", self.LINES)
+        self.call("run", "--once")
+        self.write("exports.mapping.yaml", mapping)
+        self.write("inbox/b.csv", self.LINES + "L;9;02.11.2026 18:01;;;;\n")
+        _, _, err = self.call("run", "--once")
+        self.assertRegex(err.splitlines()[-1], r" came in readings=0 duplicates=1 ")
+        self.assertEqual([reading.get("defaults") for reading in self.lines("readings")], [None])
 
 
 class TheCommandLine(Shop):

@@ -21,7 +21,24 @@ void check_settings(const Loaded& loaded) {
   if (!loaded.ok()) return;
   must(!loaded.settings.site.empty() && loaded.settings.ledger.is_absolute());
   for (const Intake& intake : loaded.settings.intakes) {
-    must(!intake.name.empty() && intake.mapping_whole && !intake.mapping.fields.empty());
+    must(!intake.name.empty() && intake.mapping_whole);
+    must(intake.mapping.fields.empty() != intake.mapping.sections.empty());
+    for (const auto& section : intake.mapping.sections) {
+      must(section.ignore.empty() ? !section.fields.empty() : section.fields.empty());
+      must(section.ignore.empty() || !section.when.empty());
+    }
+  }
+}
+
+// Rules that are right, also of a mapping that is not.
+void check_rules(const std::vector<girdle::model::FieldRule>& rules) {
+  for (const auto& rule : rules) {
+    must(rule.has_constant == rule.from.empty());
+    must(rule.match.empty() || (!rule.has_constant && rule.match_mark.line > 0));
+    must(rule.gs1.empty() || (!rule.has_constant && rule.gs1_mark.line > 0));
+    must(rule.take.empty() || (!rule.match.empty() && rule.take_mark.line > 0));
+    must(rule.default_value.empty() || (!rule.has_constant && rule.default_mark.line > 0));
+    must(rule.has_words || !(rule.fold_case || rule.fold_space));
   }
 }
 
@@ -39,8 +56,11 @@ extern "C" int LLVMFuzzerTestOneInput(const uint8_t* data, size_t size) {
   mapped.file("/house/m.yaml", text);
   const Loaded with_mapping = load("/house/girdled.yaml", mapped);
   check_settings(with_mapping);
-  for (const auto& rule : with_mapping.settings.intakes.at(0).mapping.fields) {
-    must(rule.has_constant == rule.from.empty());
+  const auto& mapping = with_mapping.settings.intakes.at(0).mapping;
+  check_rules(mapping.fields);
+  for (const auto& section : mapping.sections) {
+    check_rules(section.fields);
+    for (const auto& test : section.when) must(!test.texts.empty() || !with_mapping.ok());
   }
 
   MemoryFiles ruled = small_house(head + "policy: p.yaml\n");

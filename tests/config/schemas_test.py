@@ -21,7 +21,12 @@ REFUSED = {  # texts with one thing wrong each
                 "record: scan\nfields: {bench: {value: a}, stock_number: {from: s}}\n",
                 "record: declaration\nfields: {stock_number: {from: s, value: t}}\n",
                 "record: declaration\nfields: {stock_number: {from: s}, identity: {from: i, words: {x: void}}}\n",
-                "record: declaration\nfields: {stock_number: {from: s}, carat: {from: i, unit: kg}}\n"],
+                "record: declaration\nfields: {stock_number: {from: s}, carat: {from: i, unit: kg}}\n",
+                "record: declaration\nfields: {stock_number: {from: s, take: a}}\n",
+                "record: declaration\nfields: {stock_number: {from: s, gs1: serial}}\n",
+                "record: declaration\nfields: {stock_number: {from: s}, mount: {from: m, default: ring}}\n",
+                "records: []\n", "records: [{ignore: all}]\n",
+                "records: [{when: {}, record: declaration, fields: {stock_number: {from: s}}}]\n"],
     "policy": ["name: a\n", "name: a\nversion: 1\nparameters: {required: 0}\n",
                "name: a\nversion: 1\ntable: {inputs: [], outputs: [{}], rules: [{when: [a], then: [b]}]}\n"],
 }

@@ -287,6 +287,7 @@ TEST(Intakes, ReadAFolderWithItsDefaults) {
   EXPECT_EQ(folder.move_done, usual.move_done);
   EXPECT_EQ(folder.max_bytes, usual.max_bytes);
   EXPECT_EQ(intakes[0].max_record_bytes, Intake().max_record_bytes);
+  EXPECT_EQ(intakes[0].isolate, Intake::Isolate::kForeign);
   EXPECT_EQ(intakes[0].mapping.fields.size(), 3u);
 }
 
@@ -316,6 +317,21 @@ TEST(Intakes, ReadAFolderAsItSays) {
   EXPECT_EQ(intake.options[1].second.mark.column, 38);
   EXPECT_EQ(intake.options[2].second.text, "");
   EXPECT_EQ(intake.options[3].second.text, "~");
+}
+
+TEST(Intakes, SayWhichReadersHaveAProcessOfTheirOwn) {
+  const auto isolate = [](const std::string& word) {
+    return settings_with(
+               "intakes: [{ name: a, folder: { path: in }, reader: r, mapping: m.yaml, isolate: " +
+               word + " }]\n")
+        .intakes.at(0)
+        .isolate;
+  };
+  EXPECT_EQ(isolate("foreign"), Intake::Isolate::kForeign);
+  EXPECT_EQ(isolate("always"), Intake::Isolate::kAlways);
+  EXPECT_EQ(isolate("never"), Intake::Isolate::kNever);
+  EXPECT_PROBLEM(problems_with_source("folder: { path: in }\n    isolate: no"),
+                 "6:14: isolate: it must be foreign, always or never, not \"no\"");
 }
 
 TEST(Intakes, SayWhatAFolderMayHold) {
@@ -411,6 +427,46 @@ TEST(SerialIntakes, ReadABlockWithItsDefaults) {
   }
 }
 
+TEST(SerialIntakes, ReadFramesOfKindAstm) {
+  const auto framing_of = [](const std::string& frame) {
+    const auto settings =
+        settings_with("intakes: [{ name: a, serial: { device: /d, frame: " + frame +
+                      " }, reader: r, mapping: m.yaml }]\n");
+    return std::get<SerialIntake>(settings.intakes.at(0).source).framing;
+  };
+  const Framing usual = framing_of("astm");
+  EXPECT_EQ(usual.kind, Framing::Kind::kAstm);
+  EXPECT_EQ(usual.timeout, Millis(30000));  // the receiver's timer of ASTM E1381
+  EXPECT_TRUE(usual.accept.none());
+  // Each switch by its name, and no other.
+  for (size_t i = 0; i < std::size(kAstmDeviationNames); ++i) {
+    const Framing one = framing_of("{ kind: astm, timeout: 5s, accept: { " +
+                                   std::string(kAstmDeviationNames[i]) + ": true } }");
+    EXPECT_EQ(one.timeout, Millis(5000));
+    EXPECT_EQ(one.accept.count(), 1u);
+    EXPECT_TRUE(one.accept[i]) << kAstmDeviationNames[i];
+  }
+}
+
+TEST(SerialIntakes, SayWhatFramesOfKindAstmMayHold) {
+  EXPECT_PROBLEM(problems_with_source("serial: { device: /d, frame: { kind: astm, check: xor8 } }"),
+                 "5:55: check: only a block has it; frames of kind astm have the marks and the "
+                 "checksum of ASTM E1381");
+  EXPECT_PROBLEM(problems_with_source("serial: { device: /d, frame: { kind: line, timeout: 5s } }"),
+                 "5:57: timeout: only frames of kind astm have it");
+  EXPECT_PROBLEM(problems_with_source(
+                     "serial: { device: /d, frame: { kind: block, accept: { no_cr: true } } }"),
+                 "5:57: accept: only frames of kind astm have it");
+  EXPECT_PROBLEM(
+      problems_with_source("serial: { device: /d, frame: { kind: astm, accept: { no_cr: true, "
+                           "split_records: true } } }"),
+      "5:86: split_records: with no_cr a record ends at ETX, with split_records it goes on: one of "
+      "the two");
+  EXPECT_PROBLEM(problems_with_source(
+                     "serial: { device: /d, frame: { kind: astm, accept: { no_crlff: true } } }"),
+                 "5:58: accept has no key \"no_crlff\"; did you mean \"no_crlf\"?");
+}
+
 TEST(SerialIntakes, SayWhatALineMayHold) {
   EXPECT_PROBLEM(problems_with_source("serial: { device: \"\" }"),
                  "5:23: device: it must be a path, not \"\"");
@@ -419,9 +475,10 @@ TEST(SerialIntakes, SayWhatALineMayHold) {
       "5:33: baud: it must be 300, 600, 1200, 1800, 2400, 4800, 9600, 19200, 38400, 57600, "
       "115200, 230400, 460800, 500000, 576000, 921600, 1000000, 1152000, 2000000, 3000000, "
       "3500000 or 4000000, not \"9700\"; did you mean \"9600\"?");
-  EXPECT_PROBLEM(problems_with_source("serial: { device: /d, frame: lines }"),
-                 "5:34: frame: it must be line or block, or a map, not \"lines\"; did you mean "
-                 "\"line\"?");
+  EXPECT_PROBLEM(
+      problems_with_source("serial: { device: /d, frame: lines }"),
+      "5:34: frame: it must be line, block or astm, or a map, not \"lines\"; did you mean "
+      "\"line\"?");
   EXPECT_PROBLEM(problems_with_source("serial: { device: /d, frame: { kind: line, start: 02 } }"),
                  "5:55: start: only a block has it; a line ends at CR, LF or CRLF");
   EXPECT_PROBLEM(
@@ -440,9 +497,8 @@ TEST(SerialIntakes, SayWhatALineMayHold) {
 TEST(SerialIntakes, NameTheNearestCheck) {
   EXPECT_PROBLEM(
       problems_with_source("serial: { device: /d, frame: { kind: block, check: crc-16/modbuss } }"),
-      "5:56: check: it must be one of the 34 words of the reference, such as xor8, neg-sum8, "
-      "sum8-hex "
-      "and crc-16/arc, not \"crc-16/modbuss\"; did you mean \"crc-16/modbus\"?");
+      "5:56: check: it must be one of the 115 words of the reference, such as xor8, neg-sum8, "
+      "sum8-hex and crc-3/gsm, not \"crc-16/modbuss\"; did you mean \"crc-16/modbus\"?");
 }
 
 TEST(TcpIntakes, ReadAnAddress) {

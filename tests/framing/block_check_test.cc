@@ -84,6 +84,29 @@ TEST(BlockCheck, LowByteFirstSwapsTheWireOrderOnly) {
   EXPECT_EQ(crc.text(0xDBE2), "0xDBE2");
 }
 
+// The values are the catalogue's, see crc_test.cc. That a CRC that does not fill its bytes stands
+// in their lower bits is common practice, no source.
+TEST(BlockCheck, ACrcTakesAsManyBytesAsItsBitsFill) {
+  const auto takes = [](std::string_view name) { return check(name).length(); };
+  EXPECT_EQ(takes("CRC-5/USB"), 1u);
+  EXPECT_EQ(takes("crc-8/smbus"), 1u);
+  EXPECT_EQ(takes("CRC-15/CAN"), 2u);
+  EXPECT_EQ(takes("CRC-24/OPENPGP"), 3u);
+  EXPECT_EQ(takes("CRC-31/PHILIPS"), 4u);
+  EXPECT_EQ(takes("CRC-32/ISO-HDLC"), 4u);
+  EXPECT_EQ(takes("CRC-40/GSM"), 5u);
+  EXPECT_EQ(takes("CRC-64/XZ"), 8u);
+  EXPECT_EQ(check("CRC-32/ISO-HDLC", true).length(), 8u);
+  EXPECT_EQ(check("CRC-8/SMBUS").of("123456789"), 0xF4u);
+  EXPECT_EQ(check("CRC-32/ISO-HDLC").of("123456789"), 0xCBF43926u);
+  EXPECT_EQ(check("CRC-32/ISO-HDLC").read("\xCB\xF4\x39\x26"), 0xCBF43926u);
+  EXPECT_EQ(check("CRC-32/ISO-HDLC", false, true).read("\x26\x39\xF4\xCB"), 0xCBF43926u);
+  EXPECT_EQ(check("CRC-32/ISO-HDLC", true).read("cbF43926"), 0xCBF43926u);
+  EXPECT_EQ(check("CRC-32/ISO-HDLC", true, true).read("2639F4CB"), 0xCBF43926u);
+  EXPECT_EQ(check("CRC-64/XZ").text(0x995DC9BBDF1939FA), "0x995DC9BBDF1939FA");
+  EXPECT_EQ(check("CRC-15/CAN").text(0x059E), "0x059E");
+}
+
 TEST(BlockCheck, AnUnknownNameIsRefusedWithTheNearest) {
   const auto made = BlockCheck::create("CRC-16/MODBUZ", false, false);
   ASSERT_FALSE(made.ok());

@@ -5,7 +5,7 @@ extern "C" int LLVMFuzzerTestOneInput(const uint8_t* data, size_t size) {
   if (size < 2) return 0;
   static constexpr const char* kStarts[] = {"\x02", "$", "\x02\x02", "*"};
   static constexpr const char* kEnds[] = {"\x03", "*", "\r\n", "*"};
-  static constexpr const char* kChecks[] = {"", "xor8", "sum8-hex", "CRC-16/MODBUS"};
+  static constexpr const char* kChecks[] = {"", "xor8", "sum8-hex", "CRC-32/ISO-HDLC"};
   girdle::config::Framing settings;
   settings.kind = girdle::config::Framing::Kind::kBlock;
   settings.max_bytes = 1 + data[0] % 64;

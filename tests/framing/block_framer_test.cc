@@ -207,6 +207,27 @@ TEST(BlockFramer, TakesTwoBytesOfACrcInTheOrderThatIsNamed) {
   EXPECT_THAT(frames(cut(settings, unhex("3c02073e31323431"))), ElementsAre(unhex("0207")));
 }
 
+// The CRCs of "123456789" are the catalogue's, see crc_test.cc.
+TEST(BlockFramer, TakesChecksOfOneToEightBytes) {
+  config::Framing settings = block("<", ">");
+  settings.check_with_end = false;
+  const auto one = [&](std::string check, std::string_view bytes) {
+    settings.check = std::move(check);
+    const auto twice = "<123456789>" + unhex(bytes) + "\r\n<123456789>" + unhex(bytes);
+    EXPECT_THAT(frames(cut(settings, twice)), ElementsAre("123456789", "123456789")) << bytes;
+  };
+  one("crc-8/smbus", "F4");
+  one("crc-24/openpgp", "21CF02");
+  one("crc-32/iso-hdlc", "CBF43926");
+  one("crc-40/gsm", "D4164FC646");
+  one("crc-64/xz", "995DC9BBDF1939FA");
+  settings.check_low_byte_first = true;
+  one("crc-32/iso-hdlc", "2639F4CB");
+  settings.check = "crc-32/iso-hdlc";
+  EXPECT_THAT(cut(settings, "<123456789>" + unhex("CBF43926"))[0].reason,
+              HasSubstr("CRC-32/ISO-HDLC of this frame is 0xCBF43926, the line says 0x2639F4CB"));
+}
+
 TEST(BlockFramer, MarksMayBeSeveralBytesAndTheSame) {
   EXPECT_THAT(frames(cut(block("<<", ">>"), "<a<<b>c>>d<<e>>")), ElementsAre("b>c", "e"));
   EXPECT_THAT(frames(cut(block("//", "//"), "//a////b//")), ElementsAre("a", "b"));

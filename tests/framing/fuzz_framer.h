@@ -13,7 +13,7 @@ namespace girdle::framing {
 // `seed` chooses where the stream is split.
 inline void fuzz_framer(const config::Framing& settings, std::string_view stream, uint8_t seed) {
   const auto whole = cut(settings, stream);
-  const size_t longest = settings.max_bytes + settings.start.size() + settings.end.size() + 4;
+  const size_t longest = settings.max_bytes + settings.start.size() + settings.end.size() + 8;
   uint64_t offset = 0;
   for (const Said& one : whole) {
     if (one.bytes.size() > longest || one.stream_offset < offset ||

@@ -16,12 +16,15 @@ MAY_INCLUDE = {
     "framing": {"base", "config", "model"},
     "intake": {"base", "model", "config", "framing"},
     "reading": {"base", "model"},
+    "reader_host": {"base", "model", "reading"},
+    "draft": {"base", "model", "config", "framing", "reading"},
     "ledger": {"base", "model"},
     "delivery": {"base", "model", "config", "ledger"},
+    "vet": {"base", "model", "config", "reading"},
     "service": {"base", "model", "policy", "evidence", "casework", "config", "framing", "intake", "reading", "ledger",
                 "delivery"},
 }
-MAY_INCLUDE["cli"] = MAY_INCLUDE["service"] | {"service"}
+MAY_INCLUDE["cli"] = MAY_INCLUDE["service"] | {"service", "vet", "draft"}
 
 daemon = pathlib.Path(sys.argv[1]) / "daemon"
 wrong = []

@@ -43,8 +43,12 @@ class FakeSink final : public Sink {
   int begun = 0, abandoned = 0, moved = 0, commits = 0, in_flight = 0, most_in_flight = 0;
   int looked_up = 0;  // calls of position()
 
+  // Ends the lines of a document that is not whole.
+  char line_end = '\n';
   // Dones are kept back until release().
   bool holds_back = false;
+  // What is committed from now on is durable, and nobody is told of it: the program was killed.
+  bool was_killed = false;
   // Whether the commit with this number (from 1, of any kind) fails.
   std::function<bool(int)> fails = [](int) { return false; };
   // Called in each feed.
@@ -100,14 +104,16 @@ class FakeSink final : public Sink {
     now_.bytes += bytes;
     co_return;
   }
-  Read finish(bool whole) override {
+  boost::asio::awaitable<Read> finish(bool whole) override {
     EXPECT_TRUE(is_open_ && !is_finished_) << "finish outside a document";
     is_finished_ = true;
     now_.whole = whole;
-    if (!whole) now_.bytes.resize(now_.bytes.rfind('\n') + 1);
-    const auto lines = static_cast<size_t>(std::count(now_.bytes.begin(), now_.bytes.end(), '\n'));
+    if (!whole) now_.bytes.resize(now_.bytes.rfind(line_end) + 1);
+    const auto lines =
+        static_cast<size_t>(std::count(now_.bytes.begin(), now_.bytes.end(), line_end));
     const size_t before = now_.resume.empty() ? 0 : std::stoul(now_.resume);
-    return {now_.bytes.size(), std::to_string(before + lines)};
+    Read read{now_.bytes.size(), std::to_string(before + lines)};
+    co_return read;
   }
   boost::asio::awaitable<void> commit(std::optional<model::FilePosition> position,
                                       Done done) override {
@@ -158,7 +164,7 @@ class FakeSink final : public Sink {
     auto end = [this, good, apply = std::move(apply), done = std::move(done)] {
       --in_flight;
       if (good) apply();
-      done(good);
+      if (!was_killed) done(good);
     };
     if (holds_back) {
       held_.push_back(std::move(end));

@@ -9,30 +9,26 @@ namespace girdle::intake {
 namespace {
 
 // termios(3), PARMRK: "a bad byte is passed as \377 \0 byte, and a valid byte \377 as \377 \377".
-class Recorded final : public framing::Framer {
+class Recorded final : public LineDesk {
  public:
-  void feed(std::string_view bytes, framing::FrameSink&) override { text += bytes; }
-  void feed_damaged(char byte, framing::FrameSink&) override {
-    text += std::string("<") + byte + ">";
-  }
-  void reset(framing::FrameSink&) override {}
-  uint64_t pending() const override { return 0; }
+  void feed(std::string_view bytes) override { text += bytes; }
+  void feed_damaged(char byte) override { text += std::string("<") + byte + ">"; }
+  void lost() override {}
+  boost::asio::awaitable<void> hand_over() override { co_return; }
+  SteadyTime next_due() const override { return SteadyTime::max(); }
+  bool is_full() const override { return false; }
+  size_t in_flight() const override { return 0; }
+  uint64_t unfinished() const override { return 0; }
+  size_t waiting() const override { return 0; }
 
   std::string text;
 };
 
-class NoFrames final : public framing::FrameSink {
- public:
-  void frame(const framing::Frame&) override {}
-  void fault(const framing::Fault&) override {}
-};
-
 std::string decoded(const std::vector<std::string>& reads) {
-  Recorded framer;
-  NoFrames sink;
+  Recorded desk;
   ParityMarks marks;
-  for (const std::string& read : reads) marks.feed(read, framer, sink);
-  return framer.text;
+  for (const std::string& read : reads) marks.feed(read, desk);
+  return desk.text;
 }
 
 TEST(ParityMarks, PassesPlainBytes) { EXPECT_EQ(decoded({"abc\r\n"}), "abc\r\n"); }

@@ -31,7 +31,7 @@ class CountingSink final : public Sink {
   bool is_known(const base::Digest&) override { return false; }
   void begin(const model::Document&, std::string_view) override {}
   boost::asio::awaitable<void> feed(std::string_view) override { co_return; }
-  Read finish(bool) override { return {}; }
+  boost::asio::awaitable<Read> finish(bool) override { co_return Read(); }
   boost::asio::awaitable<void> commit(std::optional<model::FilePosition> position,
                                       Done done) override {
     keep(std::move(*position), std::move(done));

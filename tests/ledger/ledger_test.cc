@@ -106,6 +106,41 @@ TEST(Ledger, ReceiptsInARowAreFoundForEachOfTheirReadings) {
   EXPECT_EQ(ledger->receipts_of(Ledger::ReceiptKind::kReading, 110)->front().name, "again.csv");
 }
 
+TEST(Ledger, KeepsWhichOfAReadingsFieldsAreDefaults) {
+  TempLedger temp;
+  auto ledger = temp.open();
+  ASSERT_TRUE(ledger->begin().ok());
+  const Number intake = *ledger->intake("exports");
+  const Number instrument = *ledger->instrument("A-0117");
+  const Number document = *ledger->add_document(intake, {}, base::Instant{});
+  std::vector<Number> ids;
+  for (const auto& defaults : {std::vector<std::string>{"operator", "extra.a \"b\""}, {}}) {
+    StoredReading stored;
+    stored.instrument = instrument;
+    stored.document = document;
+    stored.intake = intake;
+    stored.content = static_cast<int64_t>(ids.size());
+    stored.reading.run = std::to_string(ids.size());
+    stored.reading.operator_name = "nobody";
+    stored.reading.extra = {{"a \"b\"", "x"}};
+    stored.reading.defaults = defaults;
+    ids.push_back(*ledger->add_reading(stored, false));
+    EXPECT_EQ((*ledger->reading(ids.back()))->reading.defaults, defaults);
+  }
+  ASSERT_TRUE(ledger->commit().ok());
+  size_t seen = 0;
+  const auto look = [&](const StoredReading& stored) {
+    EXPECT_EQ(stored.reading.defaults.size(), stored.id == ids[0] ? 2u : 0u);
+    EXPECT_EQ(stored.reading.instrument + stored.reading.stock_number, "A-0117");
+    ++seen;
+  };
+  Filter all;
+  all.until = base::Instant::max();
+  all.limit = 10;
+  ASSERT_TRUE(ledger->each_reading(all, look).ok());
+  EXPECT_EQ(seen, 2u);
+}
+
 TEST(Ledger, ADeclarationLeadsToTheDocumentThatItCameIn) {
   TempLedger temp;
   auto ledger = temp.open();

@@ -80,6 +80,38 @@ TEST(ContentNumber, DoesNotKnowWhereTheRecordStood) {
   EXPECT_EQ(numbers.of(moved), numbers.of(full_reading()));
 }
 
+// A mapping that gets a default must not make another measurement of an export that comes again.
+TEST(ContentNumber, KnowsOnlyWhatTheRecordGave) {
+  ContentNumbers numbers;
+  Reading bare = full_reading();
+  bare.color.clear();
+  bare.carat.reset();
+  bare.subject_kind.reset();
+  bare.extra.clear();
+  Reading filled = full_reading();
+  filled.defaults = {"carat", "color", "subject_kind", "extra.tray"};
+  EXPECT_EQ(numbers.of(filled), numbers.of(bare));
+  filled.color = "K";
+  EXPECT_EQ(numbers.of(filled), numbers.of(bare));
+  EXPECT_NE(numbers.of(filled), numbers.of(full_reading()));
+  EXPECT_EQ(without_defaults(filled), bare);
+  EXPECT_TRUE(is_default(filled, "extra.tray"));
+  EXPECT_FALSE(is_default(filled, "shape"));
+}
+
+TEST(Reading, NamesItsDefaultsInItsJson) {
+  std::string json;
+  Reading reading = full_reading();
+  write_json(json, reading);
+  EXPECT_EQ(json.find("defaults"), json.npos);
+  json.clear();
+  reading.defaults = {"operator", "extra.tray"};
+  write_json(json, reading);
+  EXPECT_NE(json.find(R"("extra":{"tray":"4"},"defaults":["operator","extra.tray"],"place")"),
+            json.npos)
+      << json;
+}
+
 // A text that moves from one field into the next is another record.
 TEST(ContentNumber, TellsFieldsApart) {
   ContentNumbers numbers;

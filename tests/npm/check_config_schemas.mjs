@@ -42,7 +42,7 @@ for (const kind of ["config", "mapping", "policy"]) {
 
 function kindOf(value) {
   if ("site" in value) return "config";
-  return "record" in value ? "mapping" : "policy";
+  return "record" in value || "records" in value ? "mapping" : "policy";
 }
 
 // What ajv says against the text of a file; empty where it takes it.
@@ -110,8 +110,8 @@ function houseOfReadme() {
 }
 
 function houseOfReference() {
-  const [settings] = blocksOf(1, "daemon", "config", "README.md");
-  const rest = { "counter-1.mapping.yaml": least, "counter-2.mapping.yaml": least };
+  const [settings, kinds] = blocksOf(2, "daemon", "config", "README.md");
+  const rest = { "counter-1.mapping.yaml": kinds, "counter-2.mapping.yaml": least };
   return { "girdled.yaml": settings, ...rest, "policy.yaml": "name: a\nversion: 1\n" };
 }
 
@@ -178,6 +178,22 @@ intakes:
           range: { start: included, end: excluded } }
     reader: delimited
     mapping: stock.mapping.yaml
+  - name: session
+    tcp:
+      connect: "10.0.0.7:4002"
+      frame:
+        kind: astm
+        timeout: 30s
+        accept: { checksum_with_stx: true, checksum_without_end: true, lower_case: true, no_checksum: true, no_cr: false,
+                  no_crlf: true, several_records: true, split_records: true, skipped_number: true,
+                  constant_number: true, no_enq: true, no_eot: true }
+    reader: astm
+    mapping: session.mapping.yaml
+  - name: journal
+    folder: { path: journal }
+    reader: delimited
+    mapping: kinds.mapping.yaml
+    isolate: always
 outlets:
   - name: till
     webhook:
@@ -185,23 +201,29 @@ outlets:
     retry: [5s, 5min]
     in_flight: 8
 `,
+  "session.mapping.yaml": `record: reading
+fields:
+  instrument: { value: A-0118 }
+  measured_at: { from: R.13, form: "%Y%m%d%H%M%S" }
+  finding: { from: R.4, words: { A: natural } }
+`,
   "reading.mapping.yaml": `record: reading
 zone: Europe/Brussels
 twice: later
 fields:
   instrument: { value: A-0117 }
-  run: { from: no }
-  measured_at: { from: [date, time], form: "%d.%m.%Y %H:%M:%S", zone: UTC, twice: earlier }
+  run: { from: no, match: "0*([0-9]+)" }
+  measured_at: { from: [date, time], join: " ", form: "%d.%m.%Y %H:%M:%S", zone: UTC, twice: earlier }
   stock_number: { from: item }
   position: { from: position }
   subject_kind: { value: stone }
   finding: { from: result, words: { A: natural, "-": void } }
-  diamond_type: { from: class, words: { 1: Ia } }
+  diamond_type: { from: class, words: { 1: Ia, none: "" }, fold: [case, space], default: IIa }
   confidence: { from: sure, unit: percent }
   carat: { from: weight, unit: mg, decimal: ",", group: "." }
-  color: { from: color }
+  color: { from: color, match: "(.*) ([A-Z])", take: "\\\\2" }
   shape: { value: round }
-  table_mm: { from: table, unit: um }
+  table_mm: { from: table, unit: um, default: 100 }
   length_mm: { from: length, unit: in }
   width_mm: { from: width, unit: mm }
   depth_mm: { from: depth, group: "," }
@@ -209,7 +231,7 @@ fields:
   humidity_pct: { from: humidity, unit: percent }
   operator: { from: operator }
   note: { from: note }
-  extra.firmware: { from: firmware, words: { 1: one } }
+  extra.firmware: { from: firmware, words: { 1: one }, fold: case, default: 7 }
 `,
   "stock.mapping.yaml": `record: declaration
 zone: Europe/London
@@ -238,9 +260,30 @@ zone: UTC
 twice: later
 fields:
   bench: { value: counter-1 }
-  stock_number: { from: code }
+  stock_number: { from: code, gs1: [8004, "21"] }
   position: { from: position }
   scanned_at: { value: 0, form: unix_ms }
+`,
+  "kinds.mapping.yaml": `zone: UTC
+twice: later
+records:
+  - when: { kind: R, state: [ok, ~, 1] }
+    record: reading
+    fields:
+      instrument: { from: device }
+      measured_at: { from: at }
+      finding: { from: result }
+  - when: { kind: D }
+    record: declaration
+    fields:
+      stock_number: { from: stock }
+  - when: { kind: [H, L] }
+    ignore: header and trailer
+  - record: scan
+    fields:
+      bench: { from: bench }
+      stock_number: { from: stock }
+      scanned_at: { from: at }
 `,
   "policy.yaml": `name: quay-street
 version: 3
@@ -261,6 +304,7 @@ table:
 `,
 };
 const config = "girdled.yaml", reading = "reading.mapping.yaml", stock = "stock.mapping.yaml", policy = "policy.yaml";
+const kinds = "kinds.mapping.yaml", scan = "scan.mapping.yaml";
 
 // Each change in a house of its own; as many at a time as there are processors.
 async function judge(changes) {
@@ -316,7 +360,14 @@ const taken = [
   [config, "frame: line", "frame: { kind: line, max: 80 }"],
   [config, "check: crc-16/modbus", "check: CRC-16/MODBUS"],
   [config, 'connect: "10.0.0.7:4001"', 'connect: "[fd00::7]:4001"'],
-  [reading, "from: no }", "from: ~ }"],
+  [reading, "from: no,", "from: ~,"],
+  [reading, 'join: " "', 'join: ""'],
+  [reading, "fold: [case, space]", "fold: space"],
+  [reading, "default: 100", "default: 0.1"],
+  [scan, 'gs1: [8004, "21"]', "gs1: 01"],
+  [scan, 'gs1: [8004, "21"]', 'gs1: "00"'],
+  [kinds, "{ kind: R, state: [ok, ~, 1] }", '{ 1: "" }'],
+  [kinds, "  - record: scan", "  - when: { kind: S }\n    record: scan"],
   [reading, "value: round", 'value: ""'],
   [reading, "from: [date, time]", "from: [1, 2, 3, 4, 5, 6, 7, 8]"],
   [policy, "required: 3", 'required: "3"'],
@@ -337,7 +388,14 @@ const broken = {
     [config, "secret_file: secret", "secret_file: secret, secret: x"],
     [reading, "run:", "extra.:"],
     [reading, "note:", "notes:"],
-    [reading, "run: { from: no }", "run: { from: no, unit: mm }"],
+    [reading, "run: { from: no,", "run: { from: no, unit: mm,"],
+    [reading, "run: { from: no,", "run: { from: no, default: 1,"],
+    [reading, "finding: { from: result,", "finding: { from: result, default: natural,"],
+    [reading, "zone: UTC, twice: earlier", "zone: UTC, twice: earlier, default: 0"],
+    [stock, "color: { from: color }", "color: { from: color, default: G }"],
+    [kinds, "ignore: header and trailer", "ignore: header and trailer\n    fields: {}"],
+    [kinds, "record: reading", "record: reading\n    zone: UTC"],
+    [kinds, "twice: later", "twice: later\nrecord: scan"],
     [stock, "stock_number: { from: stock }", "stock_number: { from: stock }\n  finding: { from: f }"],
     [policy, "scan_fresh:", "scan_fresh_for:"],
     [policy, "note:", "because:"],
@@ -352,14 +410,21 @@ const broken = {
     [reading, "record: reading\n", ""],
     [reading, "  finding: { from: result, words: { A: natural, \"-\": void } }\n", ""],
     [stock, "  stock_number: { from: stock }\n", ""],
+    [kinds, "    record: reading\n", ""],
+    [kinds, "  - when: { kind: [H, L] }\n    ignore: header and trailer\n", "  - ignore: header and trailer\n"],
+    [kinds, "      stock_number: { from: stock }\n  - when: { kind: [H, L] }", "      carat: { from: w }\n  - when: { kind: [H, L] }"],
     [policy, "version: 3\n", ""],
     [policy, ", then: ['\"release\"', '\"as_declared\"']", ""],
   ],
   "none or two of what must be one": [
     [config, "serial: { device", "folder: { path: inbox2 }\n    serial: { device"],
     [config, "    serial: { device: tty, baud: 9600, data_bits: 8, parity: even, stop_bits: 1, frame: line }\n", ""],
-    [reading, "{ from: no }", "{ from: no, value: 1 }"],
-    [reading, "{ from: no }", "{}"],
+    [reading, "{ from: no,", "{ from: no, value: 1,"],
+    [reading, "{ value: stone }", "{ value: stone, match: stone }"],
+    [reading, "{ from: position }", "{ from: position, fold: case }"],
+    [reading, "{ from: operator }", '{ from: operator, take: "\\\\1" }'],
+    [reading, '{ from: no, match: "0*([0-9]+)" }', "{}"],
+    [kinds, "ignore: header and trailer", "ignore: header and trailer\n    record: scan"],
   ],
   "a value of another kind": [
     [config, "{ path: state/ledger.db }", "state/ledger.db"],
@@ -373,8 +438,15 @@ const broken = {
     [config, "in_flight: 8", "in_flight: many"],
     [reading, "words: { A: natural, \"-\": void }", "words: [natural, void]"],
     [reading, "{ A: natural,", "{ A: [natural],"],
-    [reading, "{ from: no }", "no"],
-    [reading, "{ from: no }", "{ from: { a: b } }"],
+    [reading, '{ from: no, match: "0*([0-9]+)" }', "no"],
+    [reading, "{ from: no,", "{ from: { a: b },"],
+    [reading, 'match: "0*([0-9]+)"', "match: [a]"],
+    [scan, 'gs1: [8004, "21"]', "gs1: { a: b }"],
+    [reading, 'join: " "', "join: [a]"],
+    [kinds, "when: { kind: D }", "when: D"],
+    [kinds, "when: { kind: D }", "when: { kind: { a: D } }"],
+    [kinds, "when: { kind: D }", "when: [kind]"],
+    [kinds, "records:\n", "records: all\nrecord:\n"],
     [policy, "when: ['\"natural\"']", "when: '\"natural\"'"],
     [policy, "accept_unknown_scope: true", "accept_unknown_scope: 1"],
   ],
@@ -390,6 +462,10 @@ const broken = {
     [reading, "twice: later", "twice: both"],
     [reading, "A: natural", "A: naturall"],
     [reading, "value: stone", "value: ring"],
+    [reading, "fold: [case, space]", "fold: [case, accent]"],
+    [reading, "fold: [case, space]", "fold: letters"],
+    [reading, "default: IIa", "default: IIc"],
+    [kinds, "record: declaration", "record: declarations"],
     [reading, "unit: mg", "unit: kg"],
     [reading, "unit: um", "unit: C"],
     [reading, 'decimal: ","', 'decimal: ";"'],
@@ -421,6 +497,18 @@ const broken = {
     [config, "serial: A-0117", 'serial: "A\\n0117"'],
     [config, "serial: A-0117", `serial: ${long}`],
     [reading, "from: item", 'from: ""'],
+    [reading, 'match: "0*([0-9]+)"', 'match: ""'],
+    [scan, 'gs1: [8004, "21"]', 'gs1: ""'],
+    [scan, 'gs1: [8004, "21"]', "gs1: serial"],
+    [scan, 'gs1: [8004, "21"]', "gs1: []"],
+    [scan, 'gs1: [8004, "21"]', "gs1: 80041"],
+    [scan, 'gs1: [8004, "21"]', 'gs1: ["2"]'],
+    [scan, 'gs1: [8004, "21"]', "gs1: [91, 92, 93, 94, 95, 96, 97, 98, 99]"],
+    [reading, "default: 100", 'default: ""'],
+    [reading, "fold: [case, space]", "fold: []"],
+    [kinds, "when: { kind: D }", "when: {}"],
+    [kinds, "when: { kind: D }", "when: { kind: [] }"],
+    [kinds, "ignore: header and trailer", 'ignore: ""'],
     [reading, "from: [date, time]", "from: []"],
     [reading, "from: [date, time]", 'from: [date, ""]'],
     [reading, "from: [date, time]", "from: [1, 2, 3, 4, 5, 6, 7, 8, 9]"],
@@ -464,9 +552,14 @@ function* treatments({ path, map }) {
 const onlyTheProgramKnows = [
   "girdled.yaml intakes.0.options gets a key",  // the reader has no such option
   "girdled.yaml intakes.2.tcp.frame.check is taken away",  // and the rest says how to check
+  "reading.mapping.yaml fields.measured_at.from.0 is taken away",  // and what joins them has only one
+  "reading.mapping.yaml fields.measured_at.from.1 is taken away",
   "reading.mapping.yaml fields.carat.decimal is taken away",  // and the groups are set apart by the default mark
+  "reading.mapping.yaml fields.color.take is taken away",  // and the pattern has two groups
   "stock.mapping.yaml fields.identity.words.D is taken away",  // and the constant is that word
   "scan.mapping.yaml fields.scanned_at.form is taken away",  // and the constant is no time in the default form
+  "kinds.mapping.yaml records.0.when is taken away",  // and it leaves the later ones nothing
+  "kinds.mapping.yaml records.1.when is taken away",
   "policy.yaml table.outputs.0 is taken away",  // a policy needs a disposition and a reason
   "policy.yaml table.outputs.0.name is taken away",
   "policy.yaml table.outputs.0.default is taken away",  // all outputs have one or none has

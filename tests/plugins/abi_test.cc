@@ -42,10 +42,20 @@ struct Sample {
 };
 
 const std::map<std::string, Sample> kSamples = {
+    {"astm",
+     {"H|\\^&\rP|1\rO|1|A\rR|1\rR|2\rQ|1\rR|3\rL|1|N\r",
+      "H|\\^&\rP|1\rO|1|A\rR|1\rR",
+      {},
+      {{"escapes", "keep"}}}},
     {"columns", {"ab\ncd\nx\nef\n", "ab\ncd\nx", {{"fields", "a 1-2"}}, {{"fields", "a 1-3"}}}},
     {"delimited", {"a,b\n1,2\n3,4\n5\n6,7\n", "a,b\n1,2\n3,4\n5\n6,7\n", {}, {{"delimiter", ";"}}}},
     {"json", {"{\"a\":1}\n{\"a\":2}\nx\n{\"a\":3}\n", "[{\"a\":1},{", {}, {{"shape", "lines"}}}},
     {"labelled", {"a:1\n\fa:2\n\fx\n\fa:3\n\f", "a:1\n\fa:2\n", {}, {{"end", "-"}}}},
+    {"xml",
+     {"<a><b>1</b><b>2</b>x<b>3</b></a>",
+      "<a>\n<b>1</b><b>2",
+      {{"record", "/a/b"}},
+      {{"record", "/a/c"}}}},
 };
 
 std::vector<std::string> names_of_samples() {

@@ -1,4 +1,4 @@
-// What both fuzzers hold a reader to: no breach of the contract, and the same from any split.
+// What fuzzers hold a reader to: no breach of the contract, and the same from any split.
 #pragma once
 
 #include <cstdio>
@@ -15,14 +15,13 @@ inline void hold(bool holds, const char* what, const Heard& heard) {
   std::abort();
 }
 
-// The first byte of `input` chooses among `choices`, the second where the document is cut; the rest
-// is the document.
-inline void fuzz(const girdle_reader_descriptor& reader, std::string_view input,
+// The whole input is the document, so that those of the corpus are what they are; its end and its
+// size choose among `choices`, and where it is cut.
+inline void fuzz(const girdle_reader_descriptor& reader, std::string_view bytes,
                  const std::vector<Options>& choices) {
-  if (input.size() < 2) return;
-  const auto choice = static_cast<uint8_t>(input[0]);
-  const auto place = static_cast<uint8_t>(input[1]);
-  const std::string_view bytes = input.substr(2);
+  if (bytes.empty()) return;
+  const auto choice = static_cast<uint8_t>(bytes.back() + bytes.size());
+  const auto place = static_cast<uint8_t>(bytes[bytes.size() / 2] + bytes.size());
   const Options& options = choices[choice % choices.size()];
   const Limits limits = {choice & 0x80 ? uint64_t{64} : uint64_t{1} << 20, 20};
   const Heard whole = read(reader, {bytes}, options, true, limits);

@@ -55,6 +55,23 @@ TEST(ReadDecimal, TakesTheMarksThatTheMappingNames) {
   EXPECT_EQ(read("1'234.50", {.group_mark = '\''}), "1234.5");
 }
 
+// 1234567.89 as ICU 78.2 prints it by CLDR 48, run with Node.js; the same value is num.locales in
+// checks/wire.json. Spaces that are none of ASCII, groups of two and other digits are no number,
+// and never another one.
+TEST(ReadDecimal, ReadsWhatLocalesPrintOrSaysThatItIsNoNumber) {
+  const NumberForm point = {.group_mark = ','}, comma = {.decimal_mark = ',', .group_mark = '.'};
+  const NumberForm apostrophe = {.group_mark = '\''},
+                   space = {.decimal_mark = ',', .group_mark = ' '};
+  EXPECT_EQ(read("1,234,567.89", point), "1234567.89");       // en-US, he-IL, zh-CN
+  EXPECT_EQ(read("1.234.567,89", comma), "1234567.89");       // de-DE, nl-BE, it-IT, es-ES, pt-BR
+  EXPECT_EQ(read("1'234'567.89", apostrophe), "1234567.89");  // de-CH
+  EXPECT_THAT(read("1\u202F234\u202F567,89", space), HasSubstr("no number"));  // fr-FR
+  EXPECT_THAT(read("1\u00A0234\u00A0567,89", space),
+              HasSubstr("no number"));                               // ru-RU, sv-SE, pl-PL
+  EXPECT_THAT(read("12,34,567.89", point), HasSubstr("no number"));  // en-IN, hi-IN
+  EXPECT_THAT(read("١٬٢٣٤٬٥٦٧٫٨٩", point), HasSubstr("no number"));  // ar-EG
+}
+
 TEST(ReadDecimal, RefusesGroupsThatAreNotOfThreeDigits) {
   const NumberForm grouped = {.decimal_mark = ',', .group_mark = '.'};
   for (const char* text :
@@ -67,7 +84,7 @@ TEST(ReadDecimal, RefusesGroupsThatAreNotOfThreeDigits) {
   EXPECT_THAT(read("1,5", {.decimal_mark = '.', .group_mark = '\''}), HasSubstr("no number"));
 }
 
-// The metric carat is 0.2 g (BIPM, SI Brochure 8th ed., table 8); the inch is 25.4 mm exactly
+// The metric carat is 0.2 g (4th CGPM, 1907; NIST SP 811, B.8); the inch is 25.4 mm exactly
 // (international yard and pound agreement, 1959); t/°C = (t/°F - 32)/1.8 (NIST SP 811, B.8).
 TEST(ReadDecimal, ConvertsUnitsExactly) {
   const auto in = [](std::string_view text, std::string_view field, std::string_view unit) {

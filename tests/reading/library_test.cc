@@ -30,6 +30,9 @@ TEST(Library, SaysThatAManifestIsOfAnotherVersionOfTheAbiBeforeLoadingAnything) 
   EXPECT_EQ(error(manifest("other-abi")),
             "reader other-abi: its manifest says version 2 of the reader ABI, this girdled speaks "
             "version 1");
+  EXPECT_EQ(error(manifest("older-abi")),
+            "reader older-abi: its manifest says version 0 of the reader ABI, this girdled speaks "
+            "version 1");
 }
 
 TEST(Library, SaysThatALibrarySpeaksAnotherVersion) {

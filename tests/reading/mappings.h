@@ -50,6 +50,53 @@ inline model::FieldRule time(model::FieldRule rule, std::string form, std::strin
   return rule;
 }
 
+inline model::FieldRule joined(model::FieldRule rule, std::string join) {
+  rule.join = std::move(join);
+  return rule;
+}
+
+inline model::FieldRule pattern(model::FieldRule rule, std::string match, std::string take = {}) {
+  rule.match = std::move(match);
+  rule.match_mark = {7, 20};
+  rule.take = std::move(take);
+  rule.take_mark = {7, 40};
+  return rule;
+}
+
+inline model::FieldRule gs1(model::FieldRule rule, std::vector<std::string> identifiers) {
+  rule.gs1 = std::move(identifiers);
+  rule.gs1_mark = {7, 30};
+  return rule;
+}
+
+inline model::FieldRule folded(model::FieldRule rule, bool letter_case, bool space) {
+  rule.fold_case = letter_case;
+  rule.fold_space = space;
+  return rule;
+}
+
+inline model::FieldRule or_else(model::FieldRule rule, std::string value) {
+  rule.default_value = std::move(value);
+  rule.default_mark = {7, 60};
+  return rule;
+}
+
+inline model::RecordSection section(std::vector<model::FieldTest> when,
+                                    const model::Mapping& mapping) {
+  return {{}, std::move(when), "", mapping.record, mapping.fields};
+}
+
+inline model::RecordSection ignored(std::vector<model::FieldTest> when, std::string why) {
+  return {{}, std::move(when), std::move(why), model::RecordKind::kReading, {}};
+}
+
+inline model::Mapping sections(std::vector<model::RecordSection> sections) {
+  model::Mapping mapping;
+  mapping.file = "counter-1.mapping.yaml";
+  mapping.sections = std::move(sections);
+  return mapping;
+}
+
 // A reading of instrument A-0117: columns at, result, and those of `more`.
 inline model::Mapping reading_mapping(std::vector<model::FieldRule> more = {}) {
   model::Mapping mapping;

@@ -20,7 +20,7 @@ using testing::Not;
 asio::awaitable<void> take(IntakeSink& sink, const model::Document& document, const std::string& bytes) {
   sink.begin(document, {});
   co_await sink.feed(bytes);
-  sink.finish(true);
+  co_await sink.finish(true);
   model::FilePosition position;
   position.name = document.name;
   position.size = position.offset = bytes.size();
@@ -35,6 +35,10 @@ class IntakeSinkTest : public testing::Test {
   model::Document taken(const std::string& behaviour, const std::string& bytes) {
     model::Mapping mapping = reading::declaration_mapping();
     mapping.fields[0].from = {"text"};
+    return taken(behaviour, bytes, std::move(mapping));
+  }
+
+  model::Document taken(const std::string& behaviour, const std::string& bytes, model::Mapping mapping) {
     auto reader = reading::Reader::open(reading::Catalogue::scan({GIRDLE_TEST_READERS}, nullptr),
                                         {.reader = "odd",
                                          .options = {{"behaviour", behaviour}},
@@ -81,6 +85,29 @@ TEST_F(IntakeSinkTest, RemembersADocumentThatWasReadToItsEnd) {
 TEST_F(IntakeSinkTest, ReadsAStockListAgainThatComesAgain) {
   const model::Document document = taken("", "R1\nR2\n");
   EXPECT_FALSE(sink_->is_known(document.digest));
+}
+
+// A declaration for each line but those that say "H" or "L".
+model::Mapping list_with_header_and_trailer() {
+  model::Mapping list = reading::declaration_mapping();
+  list.fields[0].from = {"text"};
+  return reading::sections(
+      {reading::ignored({{"text", {"H", "L"}}}, "header and trailer"), reading::section({}, list)});
+}
+
+TEST_F(IntakeSinkTest, CountsWhatTheMappingIgnores) {
+  const model::Document document = taken("", "H\nR1\nR2\nL\n", list_with_header_and_trailer());
+  EXPECT_EQ(writer_.counts().ignored, 2u);
+  EXPECT_EQ(writer_.counts().declarations, 2u);
+  EXPECT_EQ(lookups_->counts()->asides, 0);
+  EXPECT_TRUE(is_complete(document));
+  EXPECT_FALSE(sink_->is_known(document.digest)) << "it makes declarations, among others";
+}
+
+TEST_F(IntakeSinkTest, CountsNothingIgnoredOfBytesThatAreSetAside) {
+  taken("backwards", "H\nR1\n", list_with_header_and_trailer());
+  EXPECT_EQ(writer_.counts().ignored, 0u);
+  EXPECT_EQ(lookups_->counts()->asides, 1);
 }
 
 // Whoever mends the reader can give it the same bytes again.

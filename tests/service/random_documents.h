@@ -39,6 +39,8 @@ class RandomDocuments {
       for (int k = 0, take = 1 + pick(4); k < take && i < readings.size(); ++k, ++i) {
         model::Reading r = pick(crowded_ ? 3 : 5) == 0 ? one_of(readings) : readings[i];
         r.place = place(k);
+        // By mappings with a default, with another one, and without.
+        if (r.color.empty() && pick(3) > 0) r.defaults = {"color"}, r.color = pick(2) ? "G" : "K";
         batch.records.readings.push_back(std::move(r));
       }
     }

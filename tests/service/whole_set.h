@@ -48,7 +48,7 @@ inline model::SubjectKind plain_kind(const std::vector<casework::Measurement>& m
   if (declared && declared->subject_kind) return *declared->subject_kind;
   std::set<std::pair<base::Instant, model::SubjectKind>> kinds;
   for (const auto& m : measurements) {
-    if (m.reading->subject_kind) kinds.emplace(m.reading->measured_at, *m.reading->subject_kind);
+    if (m.reading->subject_kind && !is_default(*m.reading, "subject_kind")) kinds.emplace(m.reading->measured_at, *m.reading->subject_kind);
   }
   return kinds.empty() ? model::SubjectKind::kStone : kinds.begin()->second;
 }

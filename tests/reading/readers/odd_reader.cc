@@ -1,10 +1,16 @@
 // A reader that breaks its contract, in the way that its option `behaviour` names; without one it
 // gives a record a line, with the line as field "text".
+//
+// "feed:crash" does the misdeed (misdeeds.h) "crash" in feed; so for create, finish, consumed, save
+// and destroy. "feed@R2:crash" does it in feed only in a document that begins with R2, or that goes
+// on from a state that does.
 #include <girdle/reader.h>
 
 #include <cstring>
 #include <string>
 #include <vector>
+
+#include "misdeeds.h"
 
 struct girdle_reader {
   const girdle_reader_host* host;
@@ -13,12 +19,24 @@ struct girdle_reader {
   uint64_t fed = 0;
   uint64_t done = 0;
   uint64_t lines = 0;
-  bool stopped = false;
+  std::string begin;  // of the document: as much as there may be a question of
 };
 
 namespace {
 
 girdle_text text(std::string_view view) { return {view.data(), view.size()}; }
+
+void misbehave_in(std::string_view where, const girdle_reader& r) {
+  std::string_view behaviour = r.behaviour;
+  const size_t colon = behaviour.find(':');
+  if (colon == std::string_view::npos) return;
+  std::string_view place = behaviour.substr(0, colon);
+  if (const size_t at = place.find('@'); at != std::string_view::npos) {
+    if (!r.begin.starts_with(place.substr(at + 1))) return;
+    place = place.substr(0, at);
+  }
+  if (place == where) girdle::misdeeds::commit(behaviour.substr(colon + 1));
+}
 
 girdle_status emit(girdle_reader& r, girdle_record record, const char* name,
                    std::string_view value) {
@@ -87,12 +105,14 @@ girdle_status line_ended(girdle_reader& r, uint64_t offset) {
 }
 
 girdle_reader* create(const girdle_reader_host* host, const girdle_reader_setup* setup) {
-  auto* const r = new girdle_reader{host, {}, {}};
+  auto* const r = new girdle_reader{host, {}, {}, 0, 0, 0, {}};
   for (size_t i = 0; i < setup->option_count; ++i) {
     if (std::string_view(setup->options[i].name.data, setup->options[i].name.size) != "behaviour")
       continue;
     r->behaviour.assign(setup->options[i].value.data, setup->options[i].value.size);
   }
+  if (setup->resume.size > 0) r->begin.assign(setup->resume.data, setup->resume.size);
+  misbehave_in("create", *r);
   if (r->behaviour == "refuses") host->refuse(host, text("this cannot\nbe"));
   if (r->behaviour == "emits_in_create")
     emit(*r, {sizeof(girdle_record), 1, 0, 1, 1, 1, nullptr, nullptr}, "text", "x");
@@ -107,6 +127,8 @@ girdle_reader* create(const girdle_reader_host* host, const girdle_reader_setup*
 
 girdle_status feed(girdle_reader* r, const void* bytes, size_t size) {
   const char* const from = static_cast<const char*>(bytes);
+  if (r->begin.size() < 8) r->begin.append(from, size < 8 ? size : 8);
+  misbehave_in("feed", *r);
   if (r->behaviour == "gives_up_later" && r->fed > 0) return GIRDLE_FAILED;
   for (size_t i = 0; i < size; ++i) {
     if (from[i] != '\n') {
@@ -123,6 +145,7 @@ girdle_status feed(girdle_reader* r, const void* bytes, size_t size) {
 }
 
 girdle_status finish(girdle_reader* r) {
+  misbehave_in("finish", *r);
   if (r->behaviour == "unfinished" || r->line.empty()) return GIRDLE_OK;
   const uint64_t offset = r->fed - r->line.size();
   r->done = r->fed;
@@ -130,6 +153,7 @@ girdle_status finish(girdle_reader* r) {
 }
 
 uint64_t consumed(const girdle_reader* r) {
+  misbehave_in("consumed", *r);
   if (r->behaviour == "holds_back" || r->behaviour == "never_done") return 0;
   if (r->behaviour == "done_too_early") return r->fed + 1;
   if (r->behaviour == "goes_back" && r->lines > 1) return 0;
@@ -137,6 +161,7 @@ uint64_t consumed(const girdle_reader* r) {
 }
 
 girdle_status save(girdle_reader* r, girdle_text* state) {
+  misbehave_in("save", *r);
   if (r->behaviour == "cannot_save") return GIRDLE_FAILED;
   r->line = std::to_string(r->lines);
   *state = text(r->line);
@@ -144,7 +169,10 @@ girdle_status save(girdle_reader* r, girdle_text* state) {
   return GIRDLE_OK;
 }
 
-void destroy(girdle_reader* r) { delete r; }
+void destroy(girdle_reader* r) {
+  misbehave_in("destroy", *r);
+  delete r;
+}
 
 const void* extension(const char*) { return nullptr; }
 

@@ -46,6 +46,8 @@
  *
  * Bounds: what a reader holds is bounded by setup->max_record_bytes and max_fields times a small
  * constant, whatever the document is and however long it is.
+ *
+ * `girdled vet` tells an author what of this a reader does not keep.
  */
 #ifndef GIRDLE_READER_H
 #define GIRDLE_READER_H
@@ -196,13 +198,13 @@ typedef struct girdle_reader_descriptor {
 
   /* How many of the fed bytes are done with: each lies in a record that was emitted, in an aside,
    * or holds nothing. The rest is the beginning of something whose end has not come. Never less
-   * than before; after finish it is all. */
+   * than before, nor than the end of what was emitted or put aside; after finish it is all. */
   uint64_t (*consumed)(const girdle_reader* reader);
 
   /* What a later reader needs to go on at `consumed`: the header, the line number and the like;
    * opaque to the host, with a version of its own inside. It depends on the bytes and options
-   * alone. Lent until the next call with this reader. May be empty: then nothing is needed.
-   * GIRDLE_OK or GIRDLE_FAILED. */
+   * alone. Lent until the next call with this reader, which may be another feed: save changes
+   * nothing. May be empty: then nothing is needed. GIRDLE_OK or GIRDLE_FAILED. */
   girdle_status (*save)(girdle_reader* reader, girdle_text* state);
 
   void (*destroy)(girdle_reader* reader);
