@@ -256,4 +256,81 @@ std::optional<Decimal> divide(const Decimal& a, const Decimal& b) {
   return Decimal::make(negative ? -coefficient : coefficient, exponent);
 }
 
+std::optional<__int128> Decimal::scaled_integer(int places) const {
+  const Decimal whole = rounded(places);
+  if (whole.exponent_ + places < 0) return Wide(0);
+  return scaled(whole.coefficient_, whole.exponent_ + places);
+}
+
+// coefficient × 10^exponent in 34 digits; `and_a_bit`: the exact value is a little greater than that.
+std::optional<Decimal> Decimal::make_rounded(__int128 coefficient, int exponent, bool and_a_bit) {
+  const int drop = digits_of(coefficient) - kDigits;
+  if (drop <= 0) return make(coefficient, exponent);
+  const Wide unit = kPowersOfTen[static_cast<size_t>(drop)];
+  Wide quotient = coefficient / unit;
+  Wide rest = coefficient % unit;
+  if (rest < 0) {
+    rest += unit;
+    --quotient;
+  }
+  const Wide half = unit / 2;
+  if (rest > half || (rest == half && (and_a_bit || quotient % 2 != 0))) ++quotient;
+  return make(quotient, exponent + drop);
+}
+
+std::optional<Decimal> rounded_sum(const Decimal& a, const Decimal& b) {
+  if (a.is_zero()) return b;
+  if (b.is_zero()) return a;
+  const Decimal& high = a.exponent_ >= b.exponent_ ? a : b;
+  const Decimal& low = a.exponent_ >= b.exponent_ ? b : a;
+  const int room = 37 - digits_of(high.coefficient_);
+  const int shift = std::min(high.exponent_ - low.exponent_, room);
+  const Wide shifted = high.coefficient_ * kPowersOfTen[static_cast<size_t>(shift)];
+  const int gap = high.exponent_ - shift - low.exponent_;
+  if (gap == 0) return Decimal::make_rounded(shifted + low.coefficient_, low.exponent_, false);
+  // Of the lower one only what reaches up, rounded down, and whether anything was left.
+  const Wide unit = kPowersOfTen[static_cast<size_t>(std::min(gap, 38))];
+  Wide reach = low.coefficient_ / unit;
+  const Wide rest = low.coefficient_ % unit;
+  if (rest < 0) --reach;
+  return Decimal::make_rounded(shifted + reach, high.exponent_ - shift, rest != 0);
+}
+
+std::optional<Decimal> rounded_product(const Decimal& a, const Decimal& b) {
+  constexpr Unsigned kHalf = static_cast<Unsigned>(power_of_ten(17));
+  const bool negative = a.is_negative() != b.is_negative();
+  const Unsigned x = magnitude(a.coefficient_), y = magnitude(b.coefficient_);
+  // Schoolbook in digits of 10^17: the product is upper × 10^34 + lower.
+  const Unsigned middle = x / kHalf * (y % kHalf) + x % kHalf * (y / kHalf);
+  Unsigned upper = x / kHalf * (y / kHalf) + middle / kHalf;
+  Unsigned lower = middle % kHalf * kHalf + x % kHalf * (y % kHalf);
+  upper += lower / magnitude(kLimit);
+  lower %= magnitude(kLimit);
+  const int exponent = a.exponent_ + b.exponent_;
+  const auto signed_value = [&](Unsigned value) {
+    return negative ? -static_cast<Wide>(value) : static_cast<Wide>(value);
+  };
+  if (upper == 0) return Decimal::make(signed_value(lower), exponent);
+  const int drop = digits_of(static_cast<Wide>(upper));
+  const auto unit = static_cast<Unsigned>(kPowersOfTen[static_cast<size_t>(drop)]);
+  Unsigned quotient =
+      upper * static_cast<Unsigned>(kPowersOfTen[static_cast<size_t>(Decimal::kDigits - drop)]) + lower / unit;
+  const Unsigned rest = lower % unit;
+  if (rest > unit / 2 || (rest == unit / 2 && quotient % 2 != 0)) ++quotient;
+  return Decimal::make(signed_value(quotient), exponent + drop);
+}
+
+std::optional<Decimal> power(const Decimal& base, int64_t exponent) {
+  if (base.is_zero() && exponent < 0) return std::nullopt;
+  auto left = exponent < 0 ? Unsigned(0) - static_cast<Unsigned>(exponent) : static_cast<Unsigned>(exponent);
+  std::optional<Decimal> result = Decimal(1), square = base;
+  while (left > 0) {
+    if (left % 2 == 1) result = square ? rounded_product(*result, *square) : std::nullopt;
+    if (!result) return std::nullopt;
+    left /= 2;
+    if (left > 0 && square) square = rounded_product(*square, *square);
+  }
+  return exponent < 0 ? divide(Decimal(1), *result) : result;
+}
+
 }  // namespace girdle::base

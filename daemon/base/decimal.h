@@ -41,6 +41,8 @@ class Decimal {
   bool is_integer() const { return exponent_ >= 0; }
   // The value as an integer, when it is one and fits.
   std::optional<int64_t> as_integer() const;
+  // The value × 10^places, rounded half to even, when it stays under 10^38.
+  std::optional<__int128> scaled_integer(int places) const;
   // For statistics and plots only, never for what is stored.
   double approximate() const;
 
@@ -50,6 +52,13 @@ class Decimal {
   friend std::optional<Decimal> multiply(const Decimal& a, const Decimal& b);
   // Rounded half to even to 34 digits; nothing when b is zero.
   friend std::optional<Decimal> divide(const Decimal& a, const Decimal& b);
+
+  // As the standards of decision tables have it (DMN 1.5, Tables 57, 59, 60): results of more than 34 digits are
+  // rounded half to even. Nothing when the exponent is out of bounds.
+  friend std::optional<Decimal> rounded_sum(const Decimal& a, const Decimal& b);
+  friend std::optional<Decimal> rounded_product(const Decimal& a, const Decimal& b);
+  // `exponent` whole; each multiplication on the way is rounded. Nothing for zero to a negative exponent.
+  friend std::optional<Decimal> power(const Decimal& base, int64_t exponent);
 
   friend std::strong_ordering operator<=>(const Decimal& a, const Decimal& b);
   friend constexpr bool operator==(const Decimal& a, const Decimal& b) {
@@ -64,6 +73,7 @@ class Decimal {
     bool found = false;
   };
   static Short parse_short(std::string_view text);
+  static std::optional<Decimal> make_rounded(__int128 coefficient, int exponent, bool and_a_bit);
   explicit Decimal(const Short& value) : coefficient_(value.coefficient), exponent_(value.exponent) {}
   constexpr Decimal(__int128 coefficient, int exponent) : coefficient_(coefficient), exponent_(exponent) { reduce(); }
   constexpr void reduce() {
@@ -90,6 +100,9 @@ std::optional<Decimal> add(const Decimal& a, const Decimal& b);
 std::optional<Decimal> subtract(const Decimal& a, const Decimal& b);
 std::optional<Decimal> multiply(const Decimal& a, const Decimal& b);
 std::optional<Decimal> divide(const Decimal& a, const Decimal& b);
+std::optional<Decimal> rounded_sum(const Decimal& a, const Decimal& b);
+std::optional<Decimal> rounded_product(const Decimal& a, const Decimal& b);
+std::optional<Decimal> power(const Decimal& base, int64_t exponent);
 std::strong_ordering operator<=>(const Decimal& a, const Decimal& b);
 
 }  // namespace girdle::base

@@ -41,10 +41,6 @@ constexpr bool is_surrogate(uint32_t code, uint32_t first) {
   return code >= first && code < first + 0x400;
 }
 
-constexpr std::string_view kNoTemporal =
-    "dates, times and durations are not supported in cells yet; compare numbers, strings, true and "
-    "false";
-
 // ‘ ’ “ ” and ': what word processors and other languages put round a text.
 bool is_foreign_quote(std::string_view rest) {
   return rest.starts_with('\'') || rest.starts_with("\xE2\x80\x98") ||
@@ -63,6 +59,13 @@ Result<void> CellScanner::check() const {
   return {};
 }
 
+Result<void> CellScanner::check_value() const {
+  const std::string_view text = base::trimmed(text_);
+  if (text.empty()) return base::input_error("the cell is empty; write a value, or null for none");
+  if (text == "-") return base::input_error("\"-\" is no value; write a value, or null for none");
+  return check();
+}
+
 char CellScanner::peek(size_t ahead) const {
   return at_ + ahead < text_.size() ? text_[at_ + ahead] : '\0';
 }
@@ -74,6 +77,17 @@ void CellScanner::skip_spaces() {
 bool CellScanner::at_end() {
   skip_spaces();
   return at_ == text_.size();
+}
+
+bool CellScanner::at_operator() {
+  skip_spaces();
+  return at_ < text_.size() && std::string_view("+-*/").find(text_[at_]) != std::string_view::npos;
+}
+
+bool CellScanner::at_number() {
+  skip_spaces();
+  const size_t sign = peek() == '-' ? 1 : 0;
+  return is_digit(peek(sign)) || (peek(sign) == '.' && is_digit(peek(sign + 1)));
 }
 
 bool CellScanner::take(std::string_view mark) {
@@ -102,9 +116,6 @@ Error CellScanner::unexpected(std::string_view expected) {
   const std::string_view rest = text_.substr(at_);
   if (is_foreign_quote(rest)) return error("texts stand in plain double quotes: \"…\"");
   const std::string found = quoted(rest, 20);
-  if (std::string_view("+-*/").find(rest.front()) != std::string_view::npos) {
-    return error("arithmetic is not supported in cells yet: " + found);
-  }
   return error(found + " stands where " + std::string(expected) + " should be");
 }
 
@@ -112,12 +123,10 @@ Result<Operand> CellScanner::operand() {
   skip_spaces();
   const char first = peek();
   if (first == '"') return string();
-  if (is_digit(first) || (first == '.' && is_digit(peek(1))) ||
-      (first == '-' && (is_digit(peek(1)) || (peek(1) == '.' && is_digit(peek(2)))))) {
-    return number();
-  }
+  if (at_number()) return number();
+  if (auto name = name_in_scope()) return std::move(*name);
   if (is_name_start(first)) return word_operand();
-  if (first == '@') return error(std::string(kNoTemporal));
+  if (first == '@') return at_literal();
   if (first == '-') {
     return error("\"-\" stands alone for \"any value\", or before the digits of a number");
   }
@@ -237,8 +246,16 @@ Result<Operand> CellScanner::word_operand() {
   const size_t begin = at_;
   at_ += found.size();
   skip_spaces();
-  const bool temporal = found == "date" || found == "time" || found == "duration";
-  if (temporal && (peek() == '(' || word() == "and")) return error(std::string(kNoTemporal));
+  if (found == "date" && word() == "and") {
+    at_ += 3;
+    skip_spaces();
+    if (word() != "time") return unexpected("\"time\" of date and time(…)");
+    at_ += 4;
+    skip_spaces();
+    return temporal("date and time", begin);
+  }
+  const bool is_temporal = found == "date" || found == "time" || found == "duration";
+  if (is_temporal && peek() == '(') return temporal(found, begin);
   if (peek() == '(') {
     at_ = begin;
     return error(found == "not" ? "not(…) goes round the whole cell, once"
@@ -261,15 +278,71 @@ Operand CellScanner::name(std::string_view name) {
   return Operand{{}, static_cast<int32_t>(place - names_.begin())};
 }
 
+size_t CellScanner::length_of(std::string_view name) const {
+  size_t at = at_;
+  for (const char c : name) {
+    if (c != ' ') {
+      if (at == text_.size() || text_[at] != c) return 0;
+      ++at;
+      continue;
+    }
+    if (at == text_.size() || !is_space(text_[at])) return 0;
+    while (at < text_.size() && is_space(text_[at])) ++at;
+  }
+  const char next = at < text_.size() ? text_[at] : ' ';
+  const bool goes_on =
+      is_name_part(next) || static_cast<unsigned char>(next) >= 0x80 || next == '(';
+  return goes_on ? 0 : at - at_;
+}
+
+std::optional<Operand> CellScanner::name_in_scope() {
+  std::string_view best;
+  size_t best_length = 0;
+  for (const std::string& candidate : in_scope_) {
+    const size_t length = length_of(candidate);
+    if (length <= best_length) continue;
+    best = candidate;
+    best_length = length;
+  }
+  if (best_length == 0) return std::nullopt;
+  at_ += best_length;
+  return name(best);
+}
+
+Result<Operand> CellScanner::temporal(std::string_view kind, size_t begin) {
+  const std::string call = std::string(kind) + "(…)";
+  if (!take("(")) return unexpected("the bracket of " + call);
+  skip_spaces();
+  if (peek() != '"')
+    return error(call + " takes a text in double quotes, such as " + std::string(kind) + "(\"" +
+                 std::string(example_of(type_named(kind).value_or(Type::kDaysDuration))) + "\")");
+  auto text = string();
+  if (!text) return text;
+  if (!take(")")) return unexpected("the closing bracket of " + call);
+  const std::string& written = *std::get_if<std::string>(&text->literal);
+  auto value =
+      kind == "duration" ? duration_of_text(written) : temporal_of_text(written, *type_named(kind));
+  if (value) return Operand{std::move(*value)};
+  at_ = begin;
+  return error(call + ": " + quoted(written) + ' ' + value.error().text);
+}
+
+Result<Operand> CellScanner::at_literal() {
+  const size_t begin = at_++;
+  if (peek() != '"')
+    return error("@ stands before a date, a time or a duration in double quotes: @\"2026-11-02\"");
+  auto text = string();
+  if (!text) return text;
+  const std::string& written = *std::get_if<std::string>(&text->literal);
+  auto value = temporal_of_text(written);
+  if (value) return Operand{std::move(*value)};
+  at_ = begin;
+  return error("@" + quoted(written) + ' ' + value.error().text);
+}
+
 Result<Operand> parse_operand(std::string_view text, std::vector<std::string>& names) {
   CellScanner scanner(text, names);
-  if (base::trimmed(text).empty()) {
-    return base::input_error("the cell is empty; write a value, or null for none");
-  }
-  if (base::trimmed(text) == "-") {
-    return base::input_error("\"-\" is no value; write a value, or null for none");
-  }
-  if (auto whole = scanner.check(); !whole) return whole.error();
+  if (auto whole = scanner.check_value(); !whole) return whole.error();
   auto operand = scanner.operand();
   if (operand && !scanner.at_end()) return scanner.unexpected("the end of the cell");
   return operand;

@@ -63,6 +63,8 @@ std::string_view name_of(EvaluationError::Kind kind) {
       return "disagree";
     case Kind::kOutput:
       return "output";
+    case Kind::kArithmetic:
+      return "arithmetic";
     case Kind::kAggregation:
       return "aggregation";
     case Kind::kCall:

@@ -18,13 +18,15 @@ namespace girdle::policy {
 
 struct EvaluationError {
   enum class Kind : uint8_t {
-    kMissing,      // a required fact is null
-    kWrongType,    // a fact is of another type than its column
-    kNotAllowed,   // a fact is outside its column's allowed values
-    kCell,         // a cell compares kinds that do not compare
-    kOverlap,      // UNIQUE: more than one rule matches
-    kDisagree,     // ANY: the rules that match say different things
-    kOutput,       // an output that names a fact has a wrong type or is not allowed
+    kMissing,     // a required fact is null
+    kWrongType,   // a fact is of another type than its column
+    kNotAllowed,  // a fact is outside its column's allowed values
+    kCell,        // a cell compares kinds that do not compare
+    kOverlap,     // UNIQUE: more than one rule matches
+    kDisagree,    // ANY: the rules that match say different things
+    kOutput,      // an output that names or computes a value has a wrong type or is not allowed
+    kArithmetic,  // an expression has no value: out of range, divided by zero, of kinds that do not
+                  // go together
     kAggregation,  // COLLECT: the outputs cannot be added up or compared
     kCall,         // fewer facts were handed over than the table has
   };

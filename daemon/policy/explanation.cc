@@ -50,8 +50,13 @@ RuleTrace Table::trace_of(size_t rule, std::span<const Value> facts) const {
 
 Explanation Table::explain(std::span<const Value> facts) const {
   Explanation explanation{evaluate(facts), {}};
-  if (facts.size() < fact_names_.size()) return explanation;
-  for (size_t i = 0; i < rules_.size(); ++i) explanation.rules.push_back(trace_of(i, facts));
+  if (facts.size() < given()) return explanation;
+  std::vector<Value> all;
+  // An input that has no value is told by the decision; there is nothing then to hold rules
+  // against.
+  if (!computed_.empty() && complete(facts, all)) return explanation;
+  const auto seen = computed_.empty() ? facts : std::span<const Value>(all);
+  for (size_t i = 0; i < rules_.size(); ++i) explanation.rules.push_back(trace_of(i, seen));
   return explanation;
 }
 

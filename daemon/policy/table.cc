@@ -43,9 +43,26 @@ std::vector<Value> Table::in_order(const Facts& facts) const {
 Decision Table::evaluate(const Facts& facts) const { return evaluate(in_order(facts)); }
 
 Decision Table::evaluate(std::span<const Value> facts) const {
+  if (computed_.empty()) return evaluate_all(facts);
+  std::vector<Value> all;
+  if (auto failed = complete(facts, all)) return refused(std::move(*failed));
+  return evaluate_all(all);
+}
+
+Decision Table::refused(EvaluationError failed) const {
   Decision decision;
   decision.output_names = output_names_;
-  auto failed = check_facts(facts);
+  decision.kind = Decision::Kind::kError;
+  if (failed.rule > 0) decision.rules = {failed.rule};
+  decision.error = std::move(failed);
+  return decision;
+}
+
+Decision Table::evaluate_all(std::span<const Value> facts) const {
+  Decision decision;
+  decision.output_names = output_names_;
+  auto failed = check_given(facts);
+  if (!failed) failed = check_inputs(facts);
   if (!failed) failed = find_rules(facts, decision);
   if (!failed && !decision.rules.empty()) failed = settle(decision);
   if (failed) {
@@ -64,20 +81,53 @@ Decision Table::evaluate(std::span<const Value> facts) const {
 }
 
 // All facts before any rule, so that the answer does not hang on which rule is reached.
-Table::Failure Table::check_facts(std::span<const Value> facts) const {
-  if (facts.size() < fact_names_.size()) {
+Table::Failure Table::check_given(std::span<const Value> facts) const {
+  if (facts.size() < given()) {
     return failure(Kind::kCall, std::to_string(facts.size()) + " facts for a table of " +
-                                    std::to_string(fact_names_.size()));
+                                    std::to_string(given()));
   }
-  for (size_t i = 0; i < fact_names_.size(); ++i) {
-    if (!fact_types_[i] || is_null(facts[i]) || has_type(facts[i], *fact_types_[i])) continue;
-    return failure(Kind::kWrongType,
-                   quoted(fact_names_[i]) + " is " + shown(facts[i]) + "; it should be a " +
-                       std::string(type_name(*fact_types_[i])),
-                   fact_names_[i]);
+  for (size_t i = 0; i < given(); ++i) {
+    if (auto failed = check_type(i, facts[i])) return failed;
   }
+  return std::nullopt;
+}
+
+Table::Failure Table::check_type(size_t fact, const Value& value) const {
+  const std::optional<Type> type = fact_types_[fact];
+  if (!type || is_null(value) || has_type(value, *type)) return std::nullopt;
+  std::string form;
+  if (is_temporal(*type)) form = ", written like " + std::string(example_of(*type));
+  return failure(Kind::kWrongType,
+                 quoted(fact_names_[fact]) + " is " + shown(value) + "; it should be a " +
+                     std::string(type_name(*type)) + form,
+                 fact_names_[fact]);
+}
+
+Table::Failure Table::check_inputs(std::span<const Value> facts) const {
   for (const InputColumn& column : inputs_) {
     if (auto failed = check_input(column, facts[column.fact])) return failed;
+  }
+  return std::nullopt;
+}
+
+// The facts that were handed over, and those that the inputs compute of them.
+Table::Failure Table::complete(std::span<const Value> facts, std::vector<Value>& all) const {
+  if (auto failed = check_given(facts)) return failed;
+  all.reserve(fact_names_.size());
+  all.assign(facts.begin(), facts.begin() + static_cast<std::ptrdiff_t>(given()));
+  for (const Computed& computed : computed_) {
+    const size_t place = all.size();
+    all.emplace_back();
+    if (!computed.is_input) continue;
+    auto value = computed.expression.evaluate(all);
+    if (!value) {
+      return failure(
+          Kind::kArithmetic,
+          "the input " + quoted(fact_names_[place]) + " has no value: " + value.error().text,
+          fact_names_[place]);
+    }
+    if (auto failed = check_type(place, *value)) return failed;
+    all[place] = std::move(*value);
   }
   return std::nullopt;
 }
@@ -122,14 +172,46 @@ Table::Failure Table::append_record(size_t rule, std::span<const Value> facts,
   decision.rules.push_back(static_cast<int>(rule) + 1);
   decision.values.reserve(decision.values.size() + then.size());
   for (size_t i = 0; i < then.size(); ++i) {
-    const Value& value = then[i].value(facts);
     // Literals were checked when the table was read.
-    if (then[i].is_name()) {
-      if (auto failed = check_output(rule, i, value)) return failed;
+    if (!then[i].is_name()) {
+      decision.values.push_back(then[i].literal);
+    } else if (auto failed = append_output(rule, i, facts, decision)) {
+      return failed;
     }
-    decision.values.push_back(value);
   }
   return std::nullopt;
+}
+
+Table::Failure Table::append_output(size_t rule, size_t column, std::span<const Value> facts,
+                                    Decision& decision) const {
+  const Operand& cell = rules_[rule].then[column];
+  auto value = output_of(cell, facts);
+  if (!value) {
+    return output_error(
+        rule, column,
+        failure(Kind::kArithmetic, rule_label(rule) + ": the output " + quoted(source_of(cell)) +
+                                       " has no value: " + value.error().text));
+  }
+  if (auto failed = check_output(rule, column, *value)) return failed;
+  decision.values.push_back(std::move(*value));
+  return std::nullopt;
+}
+
+// Of a fact that is missing a name gives null, as the standard has it; a calculation has no value.
+base::Result<Value> Table::output_of(const Operand& cell, std::span<const Value> facts) const {
+  if (!is_computed(cell.fact)) return cell.value(facts);
+  const Expression& expression = computed_[static_cast<size_t>(cell.fact) - given()].expression;
+  if (const int32_t missing = expression.missing(facts); missing >= 0) {
+    return base::input_error(quoted(fact_names_[static_cast<size_t>(missing)]) + " is missing");
+  }
+  return expression.evaluate(facts);
+}
+
+EvaluationError Table::output_error(size_t rule, size_t column, EvaluationError failed) const {
+  failed.fact = source_of(rules_[rule].then[column]);
+  failed.rule = static_cast<int>(rule) + 1;
+  failed.column = static_cast<int>(column) + 1;
+  return failed;
 }
 
 Table::Failure Table::check_output(size_t rule, size_t column, const Value& value) const {
@@ -138,14 +220,13 @@ Table::Failure Table::check_output(size_t rule, size_t column, const Value& valu
   const bool allowed =
       !output.has_allowed || is_null(value) || output.allowed.evaluate(value, {}) == Truth::kTrue;
   if (fits && allowed) return std::nullopt;
-  const std::string& name = fact_names_[static_cast<size_t>(rules_[rule].then[column].fact)];
-  auto failed = failure(Kind::kOutput,
-                        rule_label(rule) + ": the output takes " + shown(value) + " from " +
-                            quoted(name) + ", which is outside the output's allowed values",
-                        name);
-  failed.rule = static_cast<int>(rule) + 1;
-  failed.column = static_cast<int>(column) + 1;
-  return failed;
+  return output_error(
+      rule, column,
+      failure(Kind::kOutput,
+              rule_label(rule) + ": the output takes " + shown(value) + " from " +
+                  quoted(source_of(rules_[rule].then[column])) +
+                  (fits ? ", which is outside the output's allowed values"
+                        : ", and it should be a " + std::string(type_name(*output.type)))));
 }
 
 // Only for a rule that has such a cell.

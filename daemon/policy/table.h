@@ -17,6 +17,7 @@
 #include <vector>
 
 #include "policy/decision.h"
+#include "policy/expression.h"
 #include "policy/hit_policy.h"
 #include "policy/table_spec.h"
 #include "policy/unary_test.h"
@@ -65,9 +66,9 @@ class Table {
 
   // Every fact that the table may consult, as input or by name inside a cell; their order is that
   // of evaluate().
-  const std::vector<std::string>& fact_names() const { return fact_names_; }
+  const std::vector<std::string>& fact_names() const { return given_names_; }
   // Of the same order: the type that a fact must have, where the table says so.
-  const std::vector<std::optional<Type>>& fact_types() const { return fact_types_; }
+  const std::vector<std::optional<Type>>& fact_types() const { return given_types_; }
   // Not wrong, but a trap: see README.md.
   const std::vector<Problem>& warnings() const { return warnings_; }
   const std::vector<std::string>& output_names() const { return *output_names_; }
@@ -111,19 +112,44 @@ class Table {
     std::string note;
   };
 
+  // What an expression gives counts as one more fact, behind those that are handed over: of an
+  // input it is calculated before any rule is tried, of an output cell when its rule matches.
+  struct Computed {
+    Expression expression;
+    bool is_input = false;
+    size_t column = 0;
+  };
+
   Table() = default;
   std::vector<Value> in_order(const Facts& facts) const;
 
   // Each of these gives nothing, or why there is no decision.
   using Failure = std::optional<EvaluationError>;
-  Failure check_facts(std::span<const Value> facts) const;
+  Failure check_given(std::span<const Value> facts) const;
+  Failure check_type(size_t fact, const Value& value) const;
+  Failure check_inputs(std::span<const Value> facts) const;
+  Failure complete(std::span<const Value> facts, std::vector<Value>& all) const;
   Failure check_input(const InputColumn& column, const Value& value) const;
   Failure find_rules(std::span<const Value> facts, Decision& decision) const;
   Failure append_record(size_t rule, std::span<const Value> facts, Decision& decision) const;
+  Failure append_output(size_t rule, size_t column, std::span<const Value> facts,
+                        Decision& decision) const;
+  base::Result<Value> output_of(const Operand& cell, std::span<const Value> facts) const;
+  EvaluationError output_error(size_t rule, size_t column, EvaluationError failed) const;
   Failure check_output(size_t rule, size_t column, const Value& value) const;
   Failure settle(Decision& decision) const;
   Failure settle_any(Decision& decision) const;
   Failure aggregate(Decision& decision) const;
+
+  // With the facts that are computed, if there are such.
+  Decision evaluate_all(std::span<const Value> facts) const;
+  Decision refused(EvaluationError failed) const;
+  std::string_view source_of(const Operand& cell) const {
+    return fact_names_[static_cast<size_t>(cell.fact)];
+  }
+  size_t given() const { return given_names_.size(); }
+  // Whether an operand's fact is computed.
+  bool is_computed(int32_t fact) const { return fact >= static_cast<int32_t>(given()); }
 
   Truth result_of(const Rule& rule, std::span<const Value> facts) const;
   RuleTrace trace_of(size_t rule, std::span<const Value> facts) const;
@@ -133,8 +159,12 @@ class Table {
 
   HitPolicy hit_policy_ = HitPolicy::kUnique;
   Aggregation aggregation_ = Aggregation::kNone;
+  std::vector<std::string> given_names_;
+  std::vector<std::optional<Type>> given_types_;
+  // The same, and behind them those that are computed, by the text of their expression.
   std::vector<std::string> fact_names_;
   std::vector<std::optional<Type>> fact_types_;
+  std::vector<Computed> computed_;
   std::vector<InputColumn> inputs_;
   std::vector<OutputColumn> outputs_;
   std::vector<Rule> rules_;

@@ -11,11 +11,19 @@ namespace {
 
 std::string kind_of(const Value& value) { return "a " + std::string(type_name(*type_of(value))); }
 
+// date("2026-11-02"), duration("P1D"), …
+std::string literal_of(Type type, const std::string& text) {
+  const bool duration = type == Type::kDaysDuration || type == Type::kMonthsDuration;
+  return std::string(duration ? "duration" : type_name(type)) + "(\"" + text + "\")";
+}
+
 // How a literal that is probably meant would be written in a column of a type.
 std::string rewritten(const Value& literal, Type type) {
   const auto* text = std::get_if<std::string>(&literal);
-  if (text != nullptr) return value_of_text(*text, type) ? "; write " + *text : "";
-  return type == Type::kString ? "; write \"" + to_json(literal) + "\"" : "";
+  if (text == nullptr) return type == Type::kString ? "; write " + quoted(plain_text(literal)) : "";
+  if (!value_of_text(*text, type))
+    return is_temporal(type) ? "; write " + literal_of(type, std::string(example_of(type))) : "";
+  return "; write " + (is_temporal(type) ? literal_of(type, *text) : *text);
 }
 
 }  // namespace
@@ -34,6 +42,7 @@ class TableCompiler {
     if (spec_.rules.empty()) report(spec_.mark, "the table has no rules");
     check_ranking();
     check_aggregation();
+    settle_facts();
     if (!problems_.empty()) return std::move(problems_);
     return std::move(table_);
   }
@@ -57,9 +66,26 @@ class TableCompiler {
   void check_output_names();
   void read_rule(size_t index);
   UnaryTest read_test(const std::string& text, size_t column, const Place& place);
+  size_t input_of(Expression expression, std::string_view text, Table::InputColumn& column,
+                  const Place& place);
   Operand read_output_cell(const std::string& text, size_t column, const Place& place);
   void check_ranking();
   void check_aggregation();
+
+  // Facts that expressions compute, and their places until all facts are known.
+  static constexpr size_t kFirstComputed = size_t{1} << 30;
+  struct Pending {
+    Table::Computed computed;
+    std::string text;
+    std::optional<Type> type;  // what its column holds
+    Place place;
+  };
+  bool is_expression(std::string_view text) const;
+  size_t compute(Expression expression, std::string_view text, std::optional<Type> type,
+                 bool is_input, size_t column, const Place& place);
+  void settle_facts();
+  void type_operands(const Pending& pending);
+  std::optional<Type> check_kinds(const Pending& pending);
 
   std::optional<Type> read_type(const std::string& name, const Place& place);
   // False when there is nothing to check against.
@@ -77,6 +103,7 @@ class TableCompiler {
   const TableSpec& spec_;
   std::span<const KnownFact> known_;
   Table table_;
+  std::vector<Pending> pending_;
   std::vector<Problem> problems_;
 };
 
@@ -98,8 +125,8 @@ std::optional<Type> TableCompiler::read_type(const std::string& name, const Plac
   const auto type = type_named(name);
   if (!type) {
     report(place, "unknown type " + quoted(name) +
-                      "; it is one of number, string, boolean (dates, times and durations are not "
-                      "supported yet)");
+                      "; it is one of number, string, boolean, date, time, date and time, days "
+                      "and time duration, years and months duration");
   }
   return type;
 }
@@ -111,8 +138,14 @@ void TableCompiler::read_input(const TableSpec::Input& input) {
   column.required = input.required;
   column.type = read_type(input.type, place);
   if (name.empty()) report(place, "the expression is empty; write the name of a fact");
-  column.fact = static_cast<size_t>(fact(name, column.type, place));
-  if (!column.type) column.type = table_.fact_types_[column.fact];
+  if (!is_expression(name)) {
+    column.fact = static_cast<size_t>(fact(name, column.type, place));
+    if (!column.type) column.type = table_.fact_types_[column.fact];
+  } else if (auto expression = Expression::parse(name, spec_.names)) {
+    column.fact = input_of(std::move(*expression), name, column, place);
+  } else {
+    report(place, "cannot read the expression: " + expression.error().text);
+  }
   column.has_allowed = read_allowed(input.allowed_values, column.type, place, column.allowed);
   table_.inputs_.push_back(std::move(column));
 }
@@ -155,10 +188,12 @@ void TableCompiler::read_output(const TableSpec::Output& output) {
 
 void TableCompiler::read_default(const TableSpec::Output& output, const Place& place) {
   const Place at{place.mark, place.label + ", default"};
-  std::vector<std::string> names;
-  const auto operand = parse_operand(output.default_value, names);
-  if (!operand) return report(at, operand.error().text);
-  if (operand->is_name()) return report(at, "it is a literal; texts stand in double quotes");
+  const auto expression = Expression::parse(output.default_value, spec_.names);
+  if (!expression) return report(at, expression.error().text);
+  const Operand* operand = expression->operand();
+  if (operand == nullptr || operand->is_name()) {
+    return report(at, "it is a literal; texts stand in double quotes");
+  }
   const Table::OutputColumn& column = table_.outputs_.back();
   check_literal(operand->literal, column.type, at);
   if (column.has_allowed) check_allowed(operand->literal, column.allowed, at);
@@ -220,7 +255,7 @@ void TableCompiler::read_rule(size_t index) {
 
 UnaryTest TableCompiler::read_test(const std::string& text, size_t column, const Place& place) {
   const Table::InputColumn& input = table_.inputs_[column];
-  auto test = UnaryTest::parse(text);
+  auto test = UnaryTest::parse(text, spec_.names);
   if (!test) {
     report(place, "cannot read the cell " + quoted(text) + ": " + test.error().text);
     return {};
@@ -300,19 +335,114 @@ void TableCompiler::warn_of_negation(const UnaryTest& test, size_t column, const
 Operand TableCompiler::read_output_cell(const std::string& text, size_t column,
                                         const Place& place) {
   const Table::OutputColumn& output = table_.outputs_[column];
-  std::vector<std::string> names;
-  auto operand = parse_operand(text, names);
-  if (!operand) {
-    report(place, "cannot read the cell " + quoted(text) + ": " + operand.error().text);
+  auto expression = Expression::parse(text, spec_.names);
+  if (!expression) {
+    report(place, "cannot read the cell " + quoted(text) + ": " + expression.error().text);
     return {};
   }
-  if (operand->is_name()) {
-    operand->fact = fact(names.front(), output.type, place);
-    return std::move(*operand);
+  if (expression->operand() == nullptr) {
+    const size_t at =
+        compute(std::move(*expression), base::trimmed(text), output.type, false, column, place);
+    return Operand{{}, static_cast<int32_t>(at)};
   }
-  check_literal(operand->literal, output.type, place);
-  if (output.has_allowed) check_allowed(operand->literal, output.allowed, place);
-  return std::move(*operand);
+  Operand operand = *expression->operand();
+  if (operand.is_name()) {
+    operand.fact = fact(expression->names().front(), output.type, place);
+    return operand;
+  }
+  check_literal(operand.literal, output.type, place);
+  if (output.has_allowed) check_allowed(operand.literal, output.allowed, place);
+  return operand;
+}
+
+// In our own files a name may hold blanks and hyphens; a minus stands between blanks.
+bool TableCompiler::is_expression(std::string_view text) const {
+  if (!spec_.names.empty()) return true;
+  return text.find_first_of("+*/()<>=@\"") != std::string_view::npos ||
+         text.find(" - ") != std::string_view::npos || text.starts_with('-') ||
+         base::Decimal::parse(text).has_value();
+}
+
+// The place of what an input column tests: a fact's, where its expression is no more than a name.
+size_t TableCompiler::input_of(Expression expression, std::string_view text,
+                               Table::InputColumn& column, const Place& place) {
+  const Operand* operand = expression.operand();
+  if (operand != nullptr && operand->is_name()) {
+    const auto at = static_cast<size_t>(fact(expression.names().front(), column.type, place));
+    if (!column.type) column.type = table_.fact_types_[at];
+    return at;
+  }
+  if (operand != nullptr) report(place, "the expression asks no fact; write the name of one");
+  return compute(std::move(expression), text, column.type, true, table_.inputs_.size(), place);
+}
+
+size_t TableCompiler::compute(Expression expression, std::string_view text,
+                              std::optional<Type> type, bool is_input, size_t column,
+                              const Place& place) {
+  expression.bind(facts(expression.names(), std::nullopt, place));
+  pending_.push_back({{std::move(expression), is_input, column}, std::string(text), type, place});
+  return kFirstComputed + pending_.size() - 1;
+}
+
+// In a column of numbers, facts of which nothing else is known are numbers: then they may be given
+// as texts of digits.
+void TableCompiler::type_operands(const Pending& pending) {
+  if (pending.type != Type::kNumber || pending.computed.expression.has_temporal_literal()) return;
+  for (const std::string& name : pending.computed.expression.names()) {
+    const auto at = std::ranges::find(table_.fact_names_, name);
+    std::optional<Type>& type =
+        table_.fact_types_[static_cast<size_t>(at - table_.fact_names_.begin())];
+    if (!type) type = Type::kNumber;
+  }
+}
+
+// What an expression gives, tried on a value of each fact's type. What goes wrong but for the kinds
+// hangs on the values.
+std::optional<Type> TableCompiler::check_kinds(const Pending& pending) {
+  std::vector<Value> samples;
+  for (const std::optional<Type>& type : table_.fact_types_) {
+    samples.push_back(type ? *value_of_text(example_of(*type), *type) : Value());
+  }
+  const auto value = pending.computed.expression.evaluate(samples);
+  if (value) return type_of(*value);
+  if (value.error().fault == base::Fault::kCall) {
+    report(pending.place, quoted(pending.text) + ": by the types of its facts it is such as " +
+                              value.error().text);
+  }
+  return std::nullopt;
+}
+
+// All facts are known: those that are computed take their places behind them.
+void TableCompiler::settle_facts() {
+  for (const Pending& pending : pending_) type_operands(pending);
+  std::vector<std::optional<Type>> types;
+  for (const Pending& pending : pending_) {
+    const auto type = check_kinds(pending);
+    if (type && pending.type && *type != *pending.type) {
+      report(pending.place, quoted(pending.text) + " gives a " + std::string(type_name(*type)) +
+                                ", and the column holds a " +
+                                std::string(type_name(*pending.type)));
+    }
+    types.push_back(pending.type ? pending.type : type);
+  }
+  table_.given_names_ = table_.fact_names_;
+  table_.given_types_ = table_.fact_types_;
+  const size_t given = table_.given_names_.size();
+  for (size_t i = 0; i < pending_.size(); ++i) {
+    table_.fact_names_.push_back(std::move(pending_[i].text));
+    table_.fact_types_.push_back(types[i]);
+    table_.computed_.push_back(std::move(pending_[i].computed));
+  }
+  const auto settled = [&](size_t fact) {
+    return fact < kFirstComputed ? fact : fact - kFirstComputed + given;
+  };
+  for (auto& input : table_.inputs_) input.fact = settled(input.fact);
+  for (auto& rule : table_.rules_) {
+    for (auto& cell : rule.cells) cell.fact = settled(cell.fact);
+    for (Operand& cell : rule.then) {
+      if (cell.is_name()) cell.fact = static_cast<int32_t>(settled(static_cast<size_t>(cell.fact)));
+    }
+  }
 }
 
 void TableCompiler::check_ranking() {

@@ -21,8 +21,10 @@ struct Problem {
 
 struct TableSpec {
   struct Input {
-    std::string expression = {};  // the name of a fact; any text, blanks and hyphens too
-    std::string type = {};        // number, string, boolean; empty or Any = not said
+    // The name of a fact, blanks and hyphens too; or a simple expression over facts, its minus
+    // between blanks.
+    std::string expression = {};
+    std::string type = {};  // number, string, boolean, date, …; empty or Any = not said
     // Unary tests over literals; empty = all. Null passes them: see `required`.
     std::string allowed_values = {};
     bool required = false;  // null is an input error
@@ -49,6 +51,9 @@ struct TableSpec {
   std::vector<Input> inputs = {};
   std::vector<Output> outputs = {};
   std::vector<Rule> rules = {};
+  // Where names of facts hold blanks and signs (files that others drew): all facts that cells and
+  // expressions may name, each with single blanks.
+  std::vector<std::string> names = {};
   Mark mark = {};
 };
 

@@ -50,6 +50,15 @@ constexpr Truth negated(Truth a) {
   return a;
 }
 
+enum class Order : uint8_t { kLess, kEqual, kGreater, kUnknown, kMismatch };
+
+// Numbers by value, texts by code point, a prefix first, dates and the like as date_time.h has it
+// (Table 54). Unknown with null; booleans have no order.
+Order order_of(const Value& a, const Value& b);
+
+// Both are of the same alternative.
+Truth equals_of_one_kind(const Value& a, const Value& b);
+
 // null = null is true, null = value is false, never unknown (Table 49); other kinds do not compare
 // (Table 52).
 // Inline: most cells are an equality, and a policy asks dozens of them for a case.
@@ -60,13 +69,10 @@ inline Truth equals(const Value& a, const Value& b) {
   if (const auto* text = std::get_if<std::string>(&a)) {
     return truth(*text == *std::get_if<std::string>(&b));
   }
-  return truth(a == b);
+  if (const auto* number = std::get_if<base::Decimal>(&a)) {
+    return truth(*number == *std::get_if<base::Decimal>(&b));
+  }
+  return equals_of_one_kind(a, b);
 }
-
-enum class Order : uint8_t { kLess, kEqual, kGreater, kUnknown, kMismatch };
-
-// Numbers by value, texts by code point, a prefix first (Table 54). Unknown with null; booleans
-// have no order.
-Order order_of(const Value& a, const Value& b);
 
 }  // namespace girdle::policy

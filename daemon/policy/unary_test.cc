@@ -52,7 +52,8 @@ Result<void> check_ends(const CellScanner& scanner, const Comparison& range) {
   if (is_null(low) && is_null(high)) return scanner.error("a range has two ends; null is none");
   switch (order_of(low, high)) {
     case Order::kMismatch:
-      return scanner.error("the ends of a range are two numbers or two texts");
+      return scanner.error(
+          "the ends of a range are of one kind: two numbers or two texts, two dates, …");
     case Order::kGreater:
       return scanner.error("the range runs backwards: write the smaller end first");
     case Order::kLess:
@@ -131,9 +132,9 @@ Truth Comparison::evaluate_order(const Value& input, std::span<const Value> fact
   return Truth::kMismatch;
 }
 
-Result<UnaryTest> UnaryTest::parse(std::string_view text) {
+Result<UnaryTest> UnaryTest::parse(std::string_view text, std::span<const std::string> in_scope) {
   UnaryTest test;
-  CellScanner scanner(text, test.names_);
+  CellScanner scanner(text, test.names_, in_scope);
   if (auto whole = scanner.check(); !whole) return whole.error();
   if (base::trimmed(text) == "-") {
     test.any_ = true;
@@ -145,6 +146,9 @@ Result<UnaryTest> UnaryTest::parse(std::string_view text) {
   test.comparisons_ = std::move(*list);
   if (test.negated_ && !scanner.take(")"))
     return scanner.unexpected("\",\" or the \")\" of not(…)");
+  if (scanner.at_operator()) {
+    return scanner.error("the tests of a cell hold no arithmetic; give it a column of its own");
+  }
   if (!scanner.at_end()) return scanner.unexpected("\",\" or the end of the cell");
   return test;
 }

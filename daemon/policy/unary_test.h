@@ -1,10 +1,12 @@
 // One cell of a decision table's input column: S-FEEL unary tests.
 //
-//   endpoint           "natural"   2   true   null   required          equal to it; a bare word
-//   names another fact comparison         < 3   <= 3   > 3   >= required   = finding   != "none"
-//   range              [1..3]   (1..3)   ]1..3[   [low..high)          ] opens like (, [ closes
-//   like ) any of several     "natural", "simulant", >= 5 none of several    not("natural",
-//   "simulant") any value          -
+//   "natural"   2   true   null   required     equal to it; a bare word names another fact
+//   date("2026-11-02")   @"P30D"               dates, times, date and times, durations too
+//   < 3   >= required   = finding   != "none"  the comparison
+//   [1..3]   (1..3)   ]1..3[   [low..high)     a range; ] opens like (, [ closes like )
+//   "natural", "simulant", >= 5                any of them
+//   not("natural", "simulant")                 none of them
+//   -                                          any value
 //
 // Sources: DMN 1.5 clause 9.2 rules 5-14 and clause 9.4; 10.3.2.10 rule 15 (not); of clause 10 also
 // unary = and !=, null, and the order of strings. Values are immutable; any thread.
@@ -45,7 +47,9 @@ class UnaryTest {
  public:
   // Errors say at which character of the text, and what would be right. Refused although the
   // standard reads them as null: ranges that run backwards or whose ends do not compare (10.3.2.7).
-  static base::Result<UnaryTest> parse(std::string_view text);
+  // `in_scope`: names that may hold blanks and signs, as of CellScanner.
+  static base::Result<UnaryTest> parse(std::string_view text,
+                                       std::span<const std::string> in_scope = {});
 
   // `facts` are the values of names(), in that order, until bind() says otherwise; those left out
   // are missing.

@@ -142,5 +142,45 @@ TEST(Decimal, BoundsTheExponent) {
   EXPECT_FALSE(divide(decimal("1e-40"), decimal("1e40")));
 }
 
+// CPython 3.11's decimal module, prec=34, ROUND_HALF_EVEN.
+TEST(Decimal, RoundsProductsAndSumsOfMoreThanThirtyFourDigits) {
+  EXPECT_EQ(rounded_product(decimal("1.234567890123456789012345678901234"), decimal("9.87654321")),
+            decimal("12.19326311248285321124828532112482"));
+  EXPECT_EQ(rounded_product(decimal("-1234567890123456789.5"), decimal("1234567890123456789.5")),
+            decimal("-1524157875323883676253619888873647000"));
+  EXPECT_EQ(rounded_product(decimal("3333333333333333333333333333333333"), decimal("2.5")),
+            decimal("8333333333333333333333333333333332"));
+  EXPECT_EQ(rounded_product(decimal("9999999999999999999999999999999999"), decimal("9999999999999999999999999999999999")),
+            decimal("9.999999999999999999999999999999998e67"));
+  EXPECT_EQ(rounded_sum(decimal("9999999999999999999999999999999999"), decimal("0.5")), decimal("1e34"));
+  EXPECT_EQ(rounded_sum(decimal("1234567890123456789012345678901234"), decimal("0.50")),
+            decimal("1234567890123456789012345678901234"));
+  EXPECT_EQ(rounded_sum(decimal("1234567890123456789012345678901235"), decimal("0.5")),
+            decimal("1234567890123456789012345678901236"));
+  EXPECT_EQ(rounded_sum(decimal("-1234567890123456789012345678901234"), decimal("-0.51")),
+            decimal("-1234567890123456789012345678901235"));
+  EXPECT_EQ(rounded_sum(decimal("1e40"), decimal("-1e-40")), decimal("1e40"));
+  EXPECT_EQ(rounded_sum(decimal("5e33"), decimal("0.49999")), decimal("5e33"));
+}
+
+TEST(Decimal, RaisesToWholePowers) {
+  EXPECT_EQ(power(decimal("3"), 20), decimal("3486784401"));
+  EXPECT_EQ(power(decimal("-2"), 3), decimal("-8"));
+  EXPECT_EQ(power(decimal("10"), -5), decimal("0.00001"));
+  EXPECT_EQ(power(decimal("0"), 0), decimal("1"));
+  EXPECT_EQ(power(decimal("1"), std::numeric_limits<int64_t>::min()), decimal("1"));
+  EXPECT_FALSE(power(decimal("0"), -1));
+  EXPECT_FALSE(power(decimal("10"), 65));
+  EXPECT_FALSE(power(decimal("2"), std::numeric_limits<int64_t>::max()));
+}
+
+TEST(Decimal, CountsUnitsOfAPlace) {
+  EXPECT_TRUE(decimal("1.25").scaled_integer(2) == __int128{125});
+  EXPECT_TRUE(decimal("1.25").scaled_integer(1) == __int128{12});
+  EXPECT_TRUE(decimal("-3e5").scaled_integer(0) == __int128{-300000});
+  EXPECT_TRUE(decimal("1e-60").scaled_integer(9) == __int128{0});
+  EXPECT_FALSE(decimal("1e30").scaled_integer(9));
+}
+
 }  // namespace
 }  // namespace girdle::base

@@ -82,12 +82,53 @@ TEST(CellScanner, SaysWhatItCannotRead) {
   EXPECT_THAT(error("\xFF"), HasSubstr("UTF-8"));
 }
 
-TEST(CellScanner, NamesWhatIsNotSupportedYet) {
-  EXPECT_THAT(error("date(\"2024-01-01\")"), HasSubstr("not supported"));
-  EXPECT_THAT(error("date and time(\"2024-01-01T00:00:00\")"), HasSubstr("dates"));
-  EXPECT_THAT(error("@\"P1D\""), HasSubstr("durations"));
-  EXPECT_THAT(error("valid + 1"), HasSubstr("arithmetic"));
+// Rule 34, and of clause 10 rules 65 and 66; 0093-feel-at-literals test_001 to test_005.
+TEST(CellScanner, ReadsDatesTimesAndDurations) {
+  EXPECT_EQ(literal("date(\"2024-02-29\")"), value("2024-02-29", Type::kDate));
+  EXPECT_EQ(literal("time( \"10:30:11\" )"), value("10:30:11", Type::kTime));
+  EXPECT_EQ(literal("duration(\"P10D\")"), value("P10D", Type::kDaysDuration));
+  EXPECT_EQ(literal("duration(\"P1Y2M\")"), value("P14M", Type::kMonthsDuration));
+  EXPECT_EQ(literal("date  and time(\"2018-12-08T10:30:11\")"),
+            value("2018-12-08T10:30:11", Type::kDateTime));
+  EXPECT_EQ(literal("@\"2018-12-08T10:30:11\""), value("2018-12-08T10:30:11", Type::kDateTime));
+  EXPECT_EQ(literal("@\"10:30:11\""), value("10:30:11", Type::kTime));
+  EXPECT_EQ(literal("@\"2019-03-31\""), value("2019-03-31", Type::kDate));
+  EXPECT_EQ(literal("@\"-P10D\""), value("-P10D", Type::kDaysDuration));
+}
+
+TEST(CellScanner, SaysWhatIsWrongWithADate) {
+  EXPECT_THAT(error("date(\"2017-13-10\")"),
+              HasSubstr("at character 1: date(…): \"2017-13-10\" has no month 13"));
+  EXPECT_THAT(error("@\"foo\""),
+              HasSubstr("at character 1: @\"foo\" is not written like 2026-11-02"));
+  EXPECT_THAT(error("@2026-11-02"), HasSubstr("in double quotes"));
+  EXPECT_THAT(error("date(measured_at)"),
+              HasSubstr("takes a text in double quotes, such as date(\"2026-11-02\")"));
+  EXPECT_THAT(error("date and (\"2026-11-02\")"), HasSubstr("\"time\" of date and time"));
+  EXPECT_THAT(error("time(\"10:00:00\""), HasSubstr("closing bracket of time"));
+}
+
+TEST(CellScanner, NamesWhatItDoesNotDo) {
+  EXPECT_THAT(error("valid + 1"), HasSubstr("\"+ 1\" stands where the end of the cell"));
   EXPECT_THAT(error("floor(3)"), HasSubstr("functions"));
+}
+
+// 10.3.1.4 and 10.3.1.6: blanks in a run count as one, the longest name in scope wins.
+TEST(CellScanner, ReadsNamesInScopeWithBlanksAndSigns) {
+  const std::vector<std::string> in_scope = {"Pre", "Pre-bureau", "Pre-bureau risk",
+                                             "date of birth", "größe"};
+  const auto name = [&](std::string_view text) {
+    std::vector<std::string> names;
+    CellScanner scanner(text, names, in_scope);
+    const auto operand = scanner.operand();
+    return operand && scanner.at_end() && names.size() == 1 ? names[0] : "none";
+  };
+  EXPECT_EQ(name("Pre-bureau \t risk"), "Pre-bureau risk");
+  EXPECT_EQ(name("Pre-bureau"), "Pre-bureau");
+  EXPECT_EQ(name("Pre"), "Pre");
+  EXPECT_EQ(name("Pre-bureaucrat"), "none");
+  EXPECT_EQ(name("date of birth"), "date of birth");
+  EXPECT_EQ(name("größe"), "größe");
 }
 
 TEST(CellScanner, SaysAtWhichCharacter) {

@@ -105,10 +105,10 @@ TEST(TableCompiler, RefusesUnknownWordsOfTheFile) {
   auto spec = screening();
   spec.hit_policy = "first";
   spec.inputs[0].type = "text";
-  spec.inputs[1].type = "date";
+  spec.inputs[1].type = "datum";
   EXPECT_THAT(problems_of(spec),
               AllOf(HasSubstr("unknown hit policy \"first\""), HasSubstr("unknown type \"text\""),
-                    HasSubstr("unknown type \"date\"")));
+                    HasSubstr("unknown type \"datum\"")));
 }
 
 TEST(TableCompiler, RefusesTablesWithNothingInThem) {

@@ -169,8 +169,8 @@ TEST(UnaryTest, FindsItsFactsWhereItIsBoundTo) {
 // sfeel 10.3.2.7.
 TEST(UnaryTest, RefusesRangesThatAreNone) {
   EXPECT_THAT(error("[3..1]"), HasSubstr("backwards"));
-  EXPECT_THAT(error("[1..\"b\"]"), HasSubstr("two numbers or two texts"));
-  EXPECT_THAT(error("[false..true]"), HasSubstr("two numbers or two texts"));
+  EXPECT_THAT(error("[1..\"b\"]"), HasSubstr("of one kind"));
+  EXPECT_THAT(error("[false..true]"), HasSubstr("of one kind"));
   EXPECT_THAT(error("[null..null]"), HasSubstr("two ends"));
   EXPECT_THAT(error("[..2]"), HasSubstr("stands where"));
   EXPECT_THAT(error("[1..]"), HasSubstr("stands where"));

@@ -30,10 +30,14 @@ TEST(PolicyValue, ReadsNothingFromATextOfAnotherType) {
 }
 
 TEST(PolicyValue, KnowsTheNamesOfItsTypes) {
-  for (const Type type : {Type::kBoolean, Type::kNumber, Type::kString}) {
+  for (const Type type : {Type::kBoolean, Type::kNumber, Type::kString, Type::kDate, Type::kTime,
+                          Type::kDateTime, Type::kDaysDuration, Type::kMonthsDuration}) {
     EXPECT_EQ(type_named(type_name(type)), type);
+    EXPECT_EQ(type_of(value_of_text(example_of(type), type).value()), type);
   }
-  EXPECT_EQ(type_named("date"), std::nullopt);
+  EXPECT_EQ(type_named("dateTime"), Type::kDateTime);
+  EXPECT_EQ(type_named("years and months duration"), Type::kMonthsDuration);
+  EXPECT_EQ(type_named("datum"), std::nullopt);
   EXPECT_EQ(type_of(Value()), std::nullopt);
 }
 
