@@ -1,7 +1,5 @@
-// run, check, preview, decide.
+// run, check, preview.
 #include "cli/commands.h"
-
-#include <simdjson.h>
 
 #include <fstream>
 #include <iostream>
@@ -10,7 +8,6 @@
 #include "base/json.h"
 #include "base/log.h"
 #include "config/load.h"
-#include "policy/table.h"
 #include "service/check.h"
 #include "service/service.h"
 
@@ -139,127 +136,6 @@ int preview(Screen& screen, const std::filesystem::path& config, const std::stri
   std::string text = "there is no intake \"" + intake + "\"";
   for (size_t i = 0; i < names.size(); ++i) text += (i == 0 ? "; there is " : ", ") + std::string(names[i]);
   return fail(screen, base::call_error(text));
-}
-
-namespace {
-
-// Facts as JSON: numbers and decimal texts, strings, booleans, null; or {"type": …, "value": …} as in the published
-// check values.
-base::Result<policy::Value> value_of(simdjson::dom::element element, const std::string& name,
-                                     std::optional<policy::Type> type) {
-  const auto wrong = [&](const std::string& why) { return base::input_error("the fact \"" + name + "\" " + why); };
-  switch (element.type()) {
-    case simdjson::dom::element_type::NULL_VALUE: return policy::Value();
-    case simdjson::dom::element_type::BOOL: return policy::Value(bool(element));
-    case simdjson::dom::element_type::INT64: return policy::Value(base::Decimal(int64_t(element)));
-    case simdjson::dom::element_type::UINT64:
-    case simdjson::dom::element_type::DOUBLE: {
-      const auto number = base::Decimal::parse(simdjson::minify(element));
-      if (!number) return wrong("is a number that is out of bounds; give it as a text of digits");
-      return policy::Value(*number);
-    }
-    case simdjson::dom::element_type::STRING: {
-      const std::string_view text = element.get_string().value_unsafe();
-      if (type) {
-        if (auto value = policy::value_of_text(text, *type)) return *value;
-      }
-      return policy::Value(std::string(text));
-    }
-    case simdjson::dom::element_type::OBJECT: {
-      std::string_view kind, text;
-      if (element["type"].get(kind) != simdjson::SUCCESS) return wrong("is an object without a type");
-      if (kind == "null") return policy::Value();
-      const auto named = policy::type_named(kind);
-      if (!named || element["value"].get(text) != simdjson::SUCCESS) {
-        return wrong("has a type that is none of number, string, boolean and null");
-      }
-      if (auto value = policy::value_of_text(text, *named)) return *value;
-      return wrong("is no " + std::string(kind));
-    }
-    case simdjson::dom::element_type::ARRAY: return wrong("is a list; facts are single values");
-  }
-  return wrong("is of an unknown kind");
-}
-
-base::Result<policy::Facts> facts_of(simdjson::dom::element element, const policy::Table& table) {
-  simdjson::dom::object object;
-  if (element.get(object) != simdjson::SUCCESS) return base::input_error("it is no JSON object of facts");
-  policy::Facts facts;
-  for (const auto field : object) {
-    const std::string name(field.key);
-    std::optional<policy::Type> type;
-    for (size_t i = 0; i < table.fact_names().size(); ++i) {
-      if (table.fact_names()[i] == name) type = table.fact_types()[i];
-    }
-    auto value = value_of(field.value, name, type);
-    if (!value) return value.error();
-    facts[name] = std::move(value).value();
-  }
-  return facts;
-}
-
-// Every JSON value of the input, one after another: one object over many lines, or one a line.
-int decide_all(Screen& screen, const policy::Table& table, const std::string& name, const std::string& text, bool explain) {
-  simdjson::dom::parser parser;
-  simdjson::dom::document_stream stream;
-  const size_t batch = std::max<size_t>(text.size() + simdjson::SIMDJSON_PADDING, 1 << 20);
-  if (parser.parse_many(text.data(), text.size(), batch).get(stream) != simdjson::SUCCESS) {
-    return fail(screen, base::input_error(name + ": it is no JSON"));
-  }
-  int number = 0;
-  bool any_error = false;
-  for (auto at = stream.begin(); at != stream.end(); ++at) {
-    ++number;
-    const auto say = [&](const std::string& why) {
-      screen.err << "girdled: " << name << ": fact set " << number << ": " << why << '\n';
-      any_error = true;
-    };
-    simdjson::dom::element element;
-    if (const auto error = (*at).get(element); error != simdjson::SUCCESS) {
-      say(simdjson::error_message(error));
-      return 1;
-    }
-    auto facts = facts_of(element, table);
-    if (!facts) {
-      say(facts.error().text);
-      continue;
-    }
-    std::string out;
-    base::JsonWriter json(out);
-    if (explain) {
-      policy::write_json(json, table.explain(*facts));
-    } else {
-      policy::write_json(json, table.evaluate(*facts));
-    }
-    screen.out << out << '\n';
-  }
-  if (stream.truncated_bytes() > 0) {
-    screen.err << "girdled: " << name << ": the last fact set is cut off\n";
-    any_error = true;
-  }
-  return any_error ? 1 : 0;
-}
-
-}  // namespace
-
-int decide(Screen& screen, const std::filesystem::path& table_file, const std::filesystem::path& input, bool explain) {
-  const config::LoadedTable loaded = config::load_table(table_file);
-  config::Problems problems = loaded.problems;
-  const auto compiled = policy::Table::compile(service::table_spec(loaded.table));
-  const auto* wrong = std::get_if<std::vector<policy::Problem>>(&compiled);
-  if (wrong != nullptr) service::tell(loaded.table, *wrong, problems);
-  if (wrong != nullptr || !problems.empty()) {
-    config::put_in_order(problems, table_file.string());
-    for (const config::Problem& problem : problems) screen.err << config::format(problem) << '\n';
-    return 1;
-  }
-  std::ifstream file;
-  if (input != "-") file.open(input, std::ios::binary);
-  if (input != "-" && !file) return fail(screen, base::input_error("the facts " + input.string() + " cannot be read"));
-  std::istream& from = input == "-" ? std::cin : file;
-  std::string text((std::istreambuf_iterator<char>(from)), std::istreambuf_iterator<char>());
-  text.reserve(text.size() + simdjson::SIMDJSON_PADDING);
-  return decide_all(screen, std::get<policy::Table>(compiled), input.string(), text, explain);
 }
 
 }  // namespace girdle::cli

@@ -28,7 +28,9 @@ int run(Screen& screen, const std::filesystem::path& config, bool once);
 int check(Screen& screen, const std::filesystem::path& config, bool json);
 int preview(Screen& screen, const std::filesystem::path& config, const std::string& intake,
             const std::vector<std::filesystem::path>& samples);
-int decide(Screen& screen, const std::filesystem::path& table, const std::filesystem::path& input, bool explain);
+// `table` is YAML, JSON or DMN XML; `decision` picks one of DMN's, and may be empty where there is one.
+int decide(Screen& screen, const std::filesystem::path& table, const std::string& decision,
+           const std::filesystem::path& input, bool explain);
 
 int show_case(Screen& screen, const std::filesystem::path& config, const std::string& stock_number, bool json);
 

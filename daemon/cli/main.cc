@@ -24,7 +24,7 @@ constexpr const char* kCaution =
 struct Arguments {
   std::string config = "girdled.yaml";
   bool once = false, json = false, explain = false;
-  std::string intake, stock_number, table, input = "-";
+  std::string intake, stock_number, table, decision, input = "-";
   std::vector<std::string> samples;
   ListOptions list;
   VetOptions vet;
@@ -165,12 +165,15 @@ int main(int argc, const char* const* argv) {
   deliveries_verb->callback([&] { code = list_deliveries(screen, a.config, a.list); });
 
   auto* decide_verb = app.add_subcommand("decide", "Evaluate a decision table on facts, for people who write policies");
-  decide_verb->add_option("--table,-t", a.table, "The decision table, YAML or JSON")->required()->type_name("FILE");
+  decide_verb->add_option("--table,-t", a.table, "The decision table: YAML, JSON, or DMN XML 1.3 to 1.5")
+      ->required()
+      ->type_name("FILE");
+  decide_verb->add_option("--decision", a.decision, "The decision of a DMN model, where it has several tables")->type_name("NAME");
   decide_verb->add_option("--input", a.input, "Facts: JSON, one object a line or one over many; - is standard input")
       ->type_name("FILE")
       ->capture_default_str();
   decide_verb->add_flag("--explain", a.explain, "With each rule's part in it");
-  decide_verb->callback([&] { code = decide(screen, a.table, a.input, a.explain); });
+  decide_verb->callback([&] { code = decide(screen, a.table, a.decision, a.input, a.explain); });
 
   add_vet(app, a, screen, code);
   add_draft(app, a, screen, code);

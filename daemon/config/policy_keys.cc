@@ -26,7 +26,8 @@ constexpr KeySet kParametersKeys{"parameters", "parameters", kParameters};
 constexpr Words kHitPolicies = {"UNIQUE",  "ANY",        "PRIORITY",    "FIRST",
                                 "COLLECT", "RULE ORDER", "OUTPUT ORDER"};
 constexpr Words kAggregations = {"SUM", "MIN", "MAX", "COUNT"};
-constexpr Words kTypes = {"string", "number", "boolean", "Any"};
+constexpr Words kTypes = {"string", "number", "boolean", "date", "time", "date and time", "dateTime",
+                          "days and time duration", "years and months duration", "Any"};
 
 constexpr Key kTypeKey{.name = "type",
                        .type = kChoice,
@@ -39,7 +40,7 @@ constexpr Key kAllowed{.name = "allowed_values",
                        .may_be_empty = true};
 
 constexpr Key kInput[] = {
-    {"expression", kText, "The name of a fact", true},
+    {"expression", kText, "The name of a fact, or arithmetic over facts", true},
     kTypeKey,
     kAllowed,
     {.name = "required",
