@@ -58,7 +58,8 @@ class DmnImporter {
       : xml_(xml), wanted_(plain_name(decision)) {}
 
   std::variant<ImportedTable, std::vector<Problem>> run() {
-    if (auto problem = document_.read(xml_, {kMaxDmnBytes, kMaxDmnDepth, kMaxDmnNodes, kMaxDmnAttributes})) {
+    if (auto problem =
+            document_.read(xml_, {kMaxDmnBytes, kMaxDmnDepth, kMaxDmnNodes, kMaxDmnAttributes})) {
       return std::vector<Problem>{std::move(*problem)};
     }
     if (read_model()) {

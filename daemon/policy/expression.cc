@@ -27,7 +27,7 @@ class ExpressionParser {
     for (const auto& [mark, kind] : kMarks) {
       if (!scanner_.take(mark)) continue;
       if (auto right = sum(); !right) return right;
-      out_.steps_.push_back({.kind = Kind::kComparison, .comparison = kind});
+      add(Kind::kComparison).comparison = kind;
       break;
     }
     return {};
@@ -73,7 +73,7 @@ class ExpressionParser {
       if (scanner_.at_number()) break;
     }
     if (auto read = value(); !read) return read;
-    if (minus) out_.steps_.push_back({.kind = Kind::kOpposite});
+    if (minus) add(Kind::kOpposite);
     return {};
   }
 
@@ -81,7 +81,7 @@ class ExpressionParser {
     if (!scanner_.take("(")) {
       auto operand = scanner_.operand();
       if (!operand) return operand.error();
-      out_.steps_.push_back({.operand = std::move(*operand)});
+      add(Kind::kOperand).operand = std::move(*operand);
       return {};
     }
     if (++depth_ > Expression::kMaxDepth)
@@ -93,7 +93,13 @@ class ExpressionParser {
     return {};
   }
 
-  void add(Operator op) { out_.steps_.push_back({.kind = Kind::kOperator, .op = op}); }
+  // Filled where it stands: g++ 12 takes a temporary's unused alternatives for read.
+  Expression::Step& add(Kind kind) {
+    Expression::Step& step = out_.steps_.emplace_back();
+    step.kind = kind;
+    return step;
+  }
+  void add(Operator op) { add(Kind::kOperator).op = op; }
 
   CellScanner& scanner_;
   Expression& out_;
@@ -125,7 +131,8 @@ Result<Expression> Expression::parse(std::string_view text, std::span<const std:
   if (expression.steps_.size() == 1 || !expression.names_.empty()) return expression;
   auto value = expression.evaluate({});
   if (!value) return base::input_error(value.error().text);
-  expression.steps_ = {Step{.operand = {std::move(*value)}}};
+  expression.steps_.clear();
+  expression.steps_.emplace_back().operand.literal = std::move(*value);
   return expression;
 }
 

@@ -87,14 +87,13 @@ Table::Failure Table::check_given(std::span<const Value> facts) const {
                                     std::to_string(given()));
   }
   for (size_t i = 0; i < given(); ++i) {
-    if (auto failed = check_type(i, facts[i])) return failed;
+    if (!fits(i, facts[i])) return type_error(i, facts[i]);
   }
   return std::nullopt;
 }
 
-Table::Failure Table::check_type(size_t fact, const Value& value) const {
+EvaluationError Table::type_error(size_t fact, const Value& value) const {
   const std::optional<Type> type = fact_types_[fact];
-  if (!type || is_null(value) || has_type(value, *type)) return std::nullopt;
   std::string form;
   if (is_temporal(*type)) form = ", written like " + std::string(example_of(*type));
   return failure(Kind::kWrongType,
@@ -126,7 +125,7 @@ Table::Failure Table::complete(std::span<const Value> facts, std::vector<Value>&
           "the input " + quoted(fact_names_[place]) + " has no value: " + value.error().text,
           fact_names_[place]);
     }
-    if (auto failed = check_type(place, *value)) return failed;
+    if (!fits(place, *value)) return type_error(place, *value);
     all[place] = std::move(*value);
   }
   return std::nullopt;

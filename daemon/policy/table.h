@@ -126,7 +126,11 @@ class Table {
   // Each of these gives nothing, or why there is no decision.
   using Failure = std::optional<EvaluationError>;
   Failure check_given(std::span<const Value> facts) const;
-  Failure check_type(size_t fact, const Value& value) const;
+  bool fits(size_t fact, const Value& value) const {
+    const std::optional<Type> type = fact_types_[fact];
+    return !type || is_null(value) || has_type(value, *type);
+  }
+  EvaluationError type_error(size_t fact, const Value& value) const;
   Failure check_inputs(std::span<const Value> facts) const;
   Failure complete(std::span<const Value> facts, std::vector<Value>& all) const;
   Failure check_input(const InputColumn& column, const Value& value) const;

@@ -61,8 +61,10 @@ std::optional<Problem> XmlDocument::check_tree(const Limits& limits) const {
       return Problem{mark(node), "elements stand deeper than " + std::to_string(limits.depth) +
                                      " in each other"};
     }
-    if (std::distance(node.attributes_begin(), node.attributes_end()) > static_cast<std::ptrdiff_t>(limits.attributes)) {
-      return Problem{mark(node), "an element has more than " + std::to_string(limits.attributes) + " attributes"};
+    if (std::distance(node.attributes_begin(), node.attributes_end()) >
+        static_cast<std::ptrdiff_t>(limits.attributes)) {
+      return Problem{mark(node), "an element has more than " + std::to_string(limits.attributes) +
+                                     " attributes"};
     }
     if (node.first_child()) {
       node = node.first_child();

@@ -114,7 +114,7 @@ class Policies(Check):
         policy = changed(POLICY, "expression: valid", "expresion: valid", ">= required", ">= (", '"natural"\', ', '"natrual"\', ',
                          "['-', '-']", "['-']", '"hold"\', ', '"hodl"\', ')
         self.tells(
-            'policy.yaml:7:7: an input needs the key "expression" (The name of a fact)',
+            'policy.yaml:7:7: an input needs the key "expression" (The name of a fact, or arithmetic over facts)',
             'policy.yaml:7:9: an input has no key "expresion"; did you mean "expression"?',
             'policy.yaml:12:16: rule 1, input "finding": "natrual" is outside the allowed values of the column; did you mean "natural"?',
             'policy.yaml:13:7: rule 2: 1 cells in "when"; the table needs 2',
@@ -276,10 +276,10 @@ class Decide(Check):
     TABLE = ("hit_policy: FIRST\ninputs:\n  - { expression: x, type: number, required: true }\noutputs:\n  - { name: y, type: string }\n"
              "rules:\n  - { when: ['>= 10'], then: ['\"a\"'] }\n  - { when: ['-'], then: ['\"b\"'] }\n")
 
-    def decide(self, table, facts="{}"):
-        (self.root / "table.yaml").write_text(table)
+    def decide(self, table, facts="{}", *more, name="table.yaml"):
+        (self.root / name).write_text(table)
         (self.root / "facts.json").write_text(facts)
-        code, out, err = self.call("decide", "--table", self.root / "table.yaml", "--input", self.root / "facts.json")
+        code, out, err = self.call("decide", "--table", self.root / name, "--input", self.root / "facts.json", *more)
         return code, out, err.replace(f"{self.root}/", "").splitlines()
 
     def test_tells_the_faults_of_a_table_file_and_of_its_cells_in_one_pass(self):
@@ -302,6 +302,41 @@ class Decide(Check):
         self.assertEqual(json.loads(out)["error"]["kind"], "missing")
         code, out, err = self.decide(changed(self.TABLE, ", required: true", ""), "{}\n")
         self.assertEqual(json.loads(out), {"outputs": {"y": "b"}, "rules": [2]})
+
+    def test_takes_dates_as_texts_and_calculates(self):
+        table = ("hit_policy: FIRST\ninputs:\n  - { expression: price / carat, type: number }\n  - { expression: taken_in, type: date }\n"
+                 "outputs:\n  - { name: until, type: date }\nrules:\n"
+                 "  - { when: ['> 5000', '>= date(\"2026-11-01\")'], then: ['taken_in + duration(\"P30D\")'] }\n"
+                 "  - { when: ['-', '-'], then: ['null'] }\n")
+        code, out, err = self.decide(table, '{"price":"9000","carat":1.5,"taken_in":"2026-11-20"}\n{"price":1,"carat":0}\n'
+                                            '{"price":1,"carat":1,"taken_in":"2026-11-31"}\n')
+        self.assertEqual((code, err), (0, []))
+        rows = [json.loads(line) for line in out.splitlines()]
+        self.assertEqual(rows[0], {"outputs": {"until": "2026-12-20"}, "rules": [1]})
+        self.assertEqual(rows[1]["error"], {"kind": "arithmetic", "rules": [],
+                                            "text": 'the input "price / carat" has no value: 1 / 0 divides by zero'})
+        self.assertEqual(rows[2]["error"]["text"], '"taken_in" is "2026-11-31"; it should be a date, written like 2026-11-02')
+
+    def test_tells_a_date_that_is_none_with_its_place(self):
+        table = changed(self.TABLE, "type: number", "type: date", ">= 10", '>= date(\"2026-02-30\")')
+        self.assertEqual(self.decide(table)[2], [
+            'table.yaml:7:14: rule 1, input "x": cannot read the cell ">= date("2026-02-30")": at character 4: date(…): "2026-02-30" '
+            'has no day 30 in that month'])
+
+    # A model of our own; --explain says of each rule why it did not match.
+    def test_reads_a_decision_of_a_dmn_model(self):
+        model = (pathlib.Path(__file__).parent.parent / "corpus/policy/dmn/counter.dmn").read_text()
+        facts = '{"Stone":{"price":"900","carat weight":"1.5","finding":"natural"}}'
+        code, out, err = self.decide(model, facts, "--decision", "Route", "--explain", name="model.dmn")
+        self.assertEqual((code, err), (0, []))
+        self.assertEqual(json.loads(out), {
+            "decision": {"outputs": "counter", "rules": [2]},
+            "rules": [{"rule": 1, "result": "not_matched", "column": 1, "fact": "Stone.price / Stone.carat weight", "value": 600,
+                       "cell": "> 5000", "failing": 1}, {"rule": 2, "result": "matched"}]})
+        self.assertEqual(self.decide(model, facts, name="model.dmn"), (1, "", [
+            'model.dmn:2:2: say which decision (--decision NAME): its decision tables are "Route" and "Hold until"']))
+        self.assertEqual(self.decide(self.TABLE, facts, "--decision", "Route"), (1, "", [
+            "table.yaml: --decision is for models in DMN XML; this file has one table"]))
 
 
 if __name__ == "__main__":

@@ -250,9 +250,11 @@ TEST(DecisionTableFile, SaysWhatItMayHold) {
                   "quotes, not \"x\"",
                   "/house/p.yaml:4:27: then: each must be a text in single quotes, not a list of "
                   "1"));
-  EXPECT_PROBLEM(problems_of("inputs: [{ expression: a, type: date }]\noutputs: [{}]\n"
-                             "rules: [{ when: ['-'], then: ['1'] }]\n"),
-                 "1:33: type: it must be string, number, boolean or Any, not \"date\"");
+  EXPECT_PROBLEM(
+      problems_of("inputs: [{ expression: a, type: day }]\noutputs: [{}]\n"
+                  "rules: [{ when: ['-'], then: ['1'] }]\n"),
+      "1:33: type: it must be string, number, boolean, date, time, date and time, dateTime, "
+      "days and time duration, years and months duration or Any, not \"day\"");
   MemoryFiles none;
   EXPECT_THAT(formatted(load_table("/t.yaml", none).problems),
               ElementsAre("/t.yaml: the file /t.yaml does not exist"));
