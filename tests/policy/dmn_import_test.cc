@@ -139,8 +139,7 @@ TEST(DmnImport, TellsTheTablesWhereNoneIsChosen) {
 
 TEST(DmnImport, TellsWhereTheModelIsBeyondWhatIsReadHere) {
   EXPECT_THAT(wrong_with(model_file("broken.dmn")),
-              AllOf(HasSubstr("in a circle"), 
-                    HasSubstr("10:8: there is no type \"colour\"")));
+              AllOf(HasSubstr("in a circle"), HasSubstr("10:8: there is no type \"colour\"")));
   EXPECT_THAT(wrong_with(model("hitPolicy=\"SOME\"", rule("? &gt; 5", "floor(2)"))),
               AllOf(HasSubstr("unknown hit policy \"SOME\""),
                     HasSubstr("rule 1, input \"x\": cannot read the cell \"? > 5\""),

@@ -10,14 +10,28 @@
 namespace girdle::policy {
 namespace {
 
-const std::vector<std::string> kPieces = {
-    "<",    "<=",      ">",     ">=",    "=",     "!=",
-    "[",    "]",       "(",     ")",     "..",    ",",
-    "not(", "not",     "-",     " ",     "\"a\"", "\"b",
-    "1",    "2.5",     "-3",    ".",     "1e9",   "true",
-    "null", "false",   "name",  "a.b.c", "date(", "@",
-    "\\u",  "'",       "\n",    "é",     "\xFF",  "99999999999999999999999999999999999",
-    "/",    "\"\\n\"", "[1..9]"};
+const std::vector<std::string> kPieces = {"<",        "<=",
+                                          ">",        ">=",
+                                          "=",        "!=",
+                                          "[",        "]",
+                                          "(",        ")",
+                                          "..",       ",",
+                                          "not(",     "not",
+                                          "-",        " ",
+                                          "\"a\"",    "\"b",
+                                          "1",        "2.5",
+                                          "-3",       ".",
+                                          "1e9",      "true",
+                                          "null",     "false",
+                                          "name",     "a.b.c",
+                                          "date(",    "@",
+                                          "\\u",      "'",
+                                          "\n",       "é",
+                                          "\xFF",     "99999999999999999999999999999999999",
+                                          "/",        "\"\\n\"",
+                                          "[1..9]",   "date(\"2026-02-28\")",
+                                          "@\"P1D\"", "date and time(",
+                                          "+",        "**"};
 
 std::string random_cell(std::mt19937& random) {
   std::string cell;
@@ -28,8 +42,12 @@ std::string random_cell(std::mt19937& random) {
 // A comparison or a range that is mostly right, so that lists and tables of such are read often
 // enough.
 std::string random_test(std::mt19937& random) {
-  static const std::vector<std::string> kOperands = {"1",    "2.5",  "-3", "\"a\"", "\"b\"",
-                                                     "true", "null", "p",  "q.r"};
+  static const std::vector<std::string> kOperands = {"1",        "2.5",
+                                                     "-3",       "\"a\"",
+                                                     "\"b\"",    "true",
+                                                     "null",     "p",
+                                                     "q.r",      "date(\"2026-02-28\")",
+                                                     "@\"P1M\"", "@\"10:00:00+01:00\""};
   static const std::vector<std::string> kMarks = {"", "=", "!=", "<", "<=", ">", ">="};
   const auto operand = [&] { return kOperands[random() % kOperands.size()]; };
   if (random() % 3 > 0) return kMarks[random() % kMarks.size()] + operand();
@@ -37,7 +55,15 @@ std::string random_test(std::mt19937& random) {
 }
 
 Value random_value(std::mt19937& random) {
-  switch (random() % 5) {
+  switch (random() % 9) {
+    case 5:
+      return date("2026-02-28");
+    case 6:
+      return random() % 2 == 0 ? time("10:00:00@Europe/Brussels") : time("10:00:00+01:00");
+    case 7:
+      return date_time("2026-02-28T24:00:00Z");
+    case 8:
+      return random() % 2 == 0 ? months("P1M") : days("P1D");
     case 0:
       return {};
     case 1:
@@ -136,6 +162,43 @@ TEST(TotalEvaluation, EveryTableThatIsReadAnswersAllFacts) {
     ++evaluated;
   }
   EXPECT_GT(evaluated, 1000);
+}
+
+// A calculation ends in a value or in a reason, whatever its facts.
+TEST(TotalEvaluation, EveryExpressionThatIsReadHasAValueOrAReason) {
+  std::mt19937 random(5);
+  static const std::vector<std::string> kParts = {"p",
+                                                  "q",
+                                                  "2",
+                                                  "0.1",
+                                                  "date(\"2026-02-28\")",
+                                                  "@\"P1M\"",
+                                                  "@\"-P1DT1H\"",
+                                                  "(p + q)",
+                                                  "-p",
+                                                  "null",
+                                                  "\"a\"",
+                                                  "@\"10:00:00\"",
+                                                  "@\"999999999-12-31T23:59:59Z\""};
+  static const std::vector<std::string> kSigns = {"+", "-", "*", "/", "**", "<", "="};
+  const auto part = [&] { return kParts[random() % kParts.size()]; };
+  int values = 0, reasons = 0;
+  for (int i = 0; i < 50000; ++i) {
+    std::string text = part();
+    for (auto n = random() % 3; n > 0; --n)
+      text += ' ' + kSigns[random() % kSigns.size()] + ' ' + part();
+    const auto expression = Expression::parse(text);
+    if (!expression) {
+      EXPECT_FALSE(expression.error().text.empty()) << text;
+      continue;
+    }
+    const std::vector<Value> facts = {random_value(random), random_value(random)};
+    const auto value = expression->evaluate(facts);
+    ++(value ? values : reasons);
+    EXPECT_TRUE(value.ok() || !value.error().text.empty()) << text;
+  }
+  EXPECT_GT(values, 1000);
+  EXPECT_GT(reasons, 1000);
 }
 
 }  // namespace
