@@ -18,18 +18,10 @@ class ExpressionParser {
 
   Result<void> comparison() {
     if (auto left = sum(); !left) return left;
-    // Longer marks first: "<" begins "<=" too.
-    static constexpr std::pair<std::string_view, Comparison::Kind> kMarks[] = {
-        {"<=", Comparison::Kind::kAtMost},   {">=", Comparison::Kind::kAtLeast},
-        {"!=", Comparison::Kind::kNotEqual}, {"<", Comparison::Kind::kLess},
-        {">", Comparison::Kind::kMore},      {"=", Comparison::Kind::kEqual},
-    };
-    for (const auto& [mark, kind] : kMarks) {
-      if (!scanner_.take(mark)) continue;
-      if (auto right = sum(); !right) return right;
-      add(Kind::kComparison).comparison = kind;
-      break;
-    }
+    const auto kind = take_comparison(scanner_);
+    if (!kind) return {};
+    if (auto right = sum(); !right) return right;
+    add(Kind::kComparison).comparison = *kind;
     return {};
   }
 

@@ -31,9 +31,9 @@ std::string_view Table::note(int rule) const {
 }
 
 std::vector<Value> Table::in_order(const Facts& facts) const {
-  std::vector<Value> ordered(fact_names_.size());
+  std::vector<Value> ordered(given());
   for (size_t i = 0; i < ordered.size(); ++i) {
-    if (const auto found = facts.find(fact_names_[i]); found != facts.end()) {
+    if (const auto found = facts.find(given_names_[i]); found != facts.end()) {
       ordered[i] = found->second;
     }
   }

@@ -88,11 +88,7 @@ Result<Comparison> parse_comparison(CellScanner& scanner) {
   if (scanner.take("[")) return parse_range(scanner, false);
   if (scanner.take("(") || scanner.take("]")) return parse_range(scanner, true);
   Comparison comparison;
-  for (const auto& [mark, kind] : kOperators) {
-    if (!scanner.take(mark)) continue;
-    comparison.kind = kind;
-    break;
-  }
+  comparison.kind = take_comparison(scanner).value_or(Kind::kEqual);
   auto operand = scanner.operand();
   if (!operand) return operand.error();
   comparison.low = std::move(*operand);
@@ -130,6 +126,13 @@ Truth Comparison::evaluate_order(const Value& input, std::span<const Value> fact
       return within(input, *this, facts);
   }
   return Truth::kMismatch;
+}
+
+std::optional<Kind> take_comparison(CellScanner& scanner) {
+  for (const auto& [mark, kind] : kOperators) {
+    if (scanner.take(mark)) return kind;
+  }
+  return std::nullopt;
 }
 
 Result<UnaryTest> UnaryTest::parse(std::string_view text, std::span<const std::string> in_scope) {

@@ -43,6 +43,9 @@ struct Comparison {
   Truth evaluate_order(const Value& input, std::span<const Value> facts) const;
 };
 
+// The sign of a comparison, where one stands next; never kWithin.
+std::optional<Comparison::Kind> take_comparison(CellScanner& scanner);
+
 class UnaryTest {
  public:
   // Errors say at which character of the text, and what would be right. Refused although the
