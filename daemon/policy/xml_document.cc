@@ -16,6 +16,11 @@ bool is_utf8_name(std::string_view name) {
   return lower.empty() || lower == "utf-8" || lower == "utf8" || lower == "us-ascii";
 }
 
+size_t count_characters(std::string_view text) {
+  return static_cast<size_t>(std::ranges::count_if(
+      text, [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
+}
+
 }  // namespace
 
 std::optional<Problem> XmlDocument::read(std::string_view text, const Limits& limits) {
@@ -27,6 +32,10 @@ std::optional<Problem> XmlDocument::read(std::string_view text, const Limits& li
   lines_ = {0};
   for (size_t at = text.find('\n'); at != std::string_view::npos; at = text.find('\n', at + 1)) {
     lines_.push_back(at + 1);
+  }
+  blocks_ = {0};
+  for (size_t at = 0; at + kBlock <= text.size(); at += kBlock) {
+    blocks_.push_back(blocks_.back() + count_characters(text.substr(at, kBlock)));
   }
   const unsigned flags = pugi::parse_default | pugi::parse_declaration | pugi::parse_doctype;
   const auto parsed = document_.load_buffer(text.data(), text.size(), flags, pugi::encoding_utf8);
@@ -86,12 +95,16 @@ Mark XmlDocument::mark(pugi::xml_node node) const {
   return offset < 0 ? Mark{} : mark_at(static_cast<size_t>(offset));
 }
 
+// A file may be one line: no count begins at a line's beginning.
+size_t XmlDocument::characters_before(size_t offset) const {
+  const size_t block = offset / kBlock;
+  return blocks_[block] + count_characters(text_.substr(block * kBlock, offset - block * kBlock));
+}
+
 Mark XmlDocument::mark_at(size_t offset) const {
   offset = std::min(offset, text_.size());
   const auto line = std::upper_bound(lines_.begin(), lines_.end(), offset) - 1;
-  const std::string_view before = text_.substr(*line, offset - *line);
-  const auto characters = std::ranges::count_if(
-      before, [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; });
+  const size_t characters = characters_before(offset) - characters_before(*line);
   return {static_cast<int>(line - lines_.begin()) + 1, static_cast<int>(characters) + 1};
 }
 

@@ -38,12 +38,15 @@ class XmlDocument {
   static std::string text_of(pugi::xml_node node);
 
  private:
+  static constexpr size_t kBlock = 1024;
+  size_t characters_before(size_t offset) const;
   Mark mark_at(size_t offset) const;
   std::optional<Problem> check_shape(const Limits& limits) const;
   std::optional<Problem> check_tree(const Limits& limits) const;
 
   std::string_view text_;
-  std::vector<size_t> lines_;  // where each begins
+  std::vector<size_t> lines_;   // where each begins
+  std::vector<size_t> blocks_;  // characters before each block of kBlock bytes
   pugi::xml_document document_;
 };
 
