@@ -86,6 +86,7 @@ class Table {
 
  private:
   friend class TableCompiler;
+  friend class TableProof;
 
   struct InputColumn {
     size_t fact = 0;
