@@ -53,6 +53,21 @@ const std::vector<std::string>& fact_names() {
   return kNames;
 }
 
+std::span<const policy::ProofFact> proof_facts() {
+  static constexpr policy::ProofFact kFacts[] = {
+      {"valid", true, true, ">= 0"},
+      {"voids", true, true, ">= 0"},
+      {"required", true, true, ">= 1"},
+      {"finding", true, false,
+       R"("natural", "laboratory_grown", "treated", "composite", "simulant", "indeterminate", "mixed", "none")"},
+      {"scope", true, false, R"("in", "out", "unknown")"},
+      {"instrument", true, false, R"("fit", "unfit", "unknown")"},
+      {"declared", true, false, R"("natural", "laboratory_grown", "treated", "composite", "simulant", "none")"},
+      {"accept_unknown_scope", true, false, {}},
+      {"accepted_scope", false, false, "\"unknown\""}};
+  return kFacts;
+}
+
 std::vector<Value> facts(const Evidence& e, const House& house) {
   std::vector<Value> values;
   values.reserve(fact_names().size());

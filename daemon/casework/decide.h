@@ -1,6 +1,7 @@
 // From evidence to a decision, by the house's disposition table. Pure.
 #pragma once
 
+#include <span>
 #include <string>
 #include <string_view>
 #include <variant>
@@ -8,11 +9,15 @@
 
 #include "casework/house.h"
 #include "model/outcome.h"
+#include "policy/proof.h"
 
 namespace girdle::casework {
 
 // The facts that a disposition table may use, in the order of their slots.
 const std::vector<std::string>& fact_names();
+
+// What is known of them: for proofs.
+std::span<const policy::ProofFact> proof_facts();
 
 // The default policy's table (common practice, no source: two or three runs a stone; a metal seat can read as a
 // simulant).

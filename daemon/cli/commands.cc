@@ -9,6 +9,7 @@
 #include "base/log.h"
 #include "config/load.h"
 #include "service/check.h"
+#include "service/policy_proof.h"
 #include "service/service.h"
 
 namespace girdle::cli {
@@ -34,21 +35,35 @@ int fail(Screen& screen, const base::Error& error) {
   return exit_code(error);
 }
 
-int check(Screen& screen, const std::filesystem::path& config, bool as_json) {
-  const service::Checked checked = service::check(config);
-  for (const config::Problem& problem : checked.problems) {
+namespace {
+
+// Notices are for the person who looks; what is wrong is the answer.
+void tell(Screen& screen, const config::Problems& problems, std::string_view severity, bool as_json) {
+  for (const config::Problem& problem : problems) {
     if (!as_json) {
-      screen.out << config::format(problem) << '\n';
+      const bool is_notice = severity == "notice";
+      (is_notice ? screen.err : screen.out) << (is_notice ? "notice: " : "") << config::format(problem) << '\n';
       continue;
     }
     std::string out;
     base::JsonWriter json(out);
     json.begin_object().member("file", std::string_view(problem.file));
     json.member("line", int64_t{problem.mark.line}).member("column", int64_t{problem.mark.column});
-    json.member("text", std::string_view(problem.text)).end_object();
+    json.member("severity", severity).member("text", std::string_view(problem.text)).end_object();
     screen.out << out << '\n';
   }
+}
+
+}  // namespace
+
+int check(Screen& screen, const std::filesystem::path& config, bool as_json) {
+  const service::Checked checked = service::check(config);
+  tell(screen, checked.problems, "error", as_json);
   if (!checked.ok()) return 1;
+  const service::PolicyProof proof = service::prove_policy(checked.settings, checked.built->house->table);
+  tell(screen, proof.faults, "error", as_json);
+  tell(screen, proof.notices, "notice", as_json);
+  if (!proof.faults.empty()) return 1;
   if (!as_json) {
     screen.err << config.string() << ": all right; " << counted(checked.settings.intakes.size(), "intake") << ", "
                << counted(checked.settings.instruments.size(), "instrument") << ", "

@@ -2,9 +2,11 @@
 #include <algorithm>
 #include <ostream>
 #include <span>
+#include <utility>
 
 #include "base/json.h"
 #include "base/time.h"
+#include "casework/what_if.h"
 #include "cli/open_ledger.h"
 #include "cli/story.h"
 #include "cli/table_view.h"
@@ -60,6 +62,13 @@ std::string claim_text(const model::Declaration& d) {
   return claim.empty() ? "nothing but the stock number" : claim;
 }
 
+// By the policy that is in force, and only where that is the one that decided.
+std::vector<casework::WhatIf> steps_from(OpenLedger& open, const Story& story) {
+  const model::Outcome& outcome = story.outcomes.back();
+  if (story.row->state != CaseState::kOpen || !open.house || open.house->stamp != outcome.policy) return {};
+  return casework::what_would_change(outcome.decision.evidence, *open.house);
+}
+
 void print_head(Screen& screen, OpenLedger& open, const Story& story) {
   screen.out << bold(screen, story.key);
   if (!story.row) {
@@ -76,7 +85,12 @@ void print_head(Screen& screen, OpenLedger& open, const Story& story) {
   screen.out << "\nBecause   " << rule_text(story, open.house.get()) << "\n";
   screen.out << "Evidence  finding " << model::text(e.finding) << "; " << e.valid << " of " << e.required << " valid runs, "
              << e.voids << " void, " << e.discounted << " discounted; scope " << model::text(e.scope) << "; declared "
-             << (e.declared ? model::text(*e.declared) : "nothing") << "\n\n";
+             << (e.declared ? model::text(*e.declared) : "nothing") << "\n";
+  const char* label = "Change    ";
+  for (const casework::WhatIf& step : steps_from(open, story)) {
+    screen.out << std::exchange(label, "          ") << step.text() << '\n';
+  }
+  screen.out << '\n';
 }
 
 // The newest of a record's duplicates; receipts are in the order of time.
@@ -206,6 +220,18 @@ void write_deliveries(JsonWriter& json, const Story& story) {
   json.end_array();
 }
 
+void write_steps(JsonWriter& json, OpenLedger& open, const Story& story) {
+  json.key("would_change").begin_array();
+  if (story.row) {
+    for (const casework::WhatIf& step : steps_from(open, story)) {
+      json.begin_object().member("step", std::string_view(step.step));
+      json.member("disposition", model::text(step.disposition)).member("reason", std::string_view(step.reason));
+      json.member("text", std::string_view(step.text())).end_object();
+    }
+  }
+  json.end_array();
+}
+
 std::string_view state_text(CaseState state) {
   switch (state) {
     case CaseState::kOpen: return "open";
@@ -233,6 +259,7 @@ void print_json(Screen& screen, OpenLedger& open, const Story& story) {
   for (const model::Outcome& outcome : story.outcomes) write_value(json, outcome);
   json.end_array();
   write_deliveries(json, story);
+  write_steps(json, open, story);
   json.end_object();
   screen.out << out << '\n';
 }

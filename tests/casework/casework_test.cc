@@ -54,6 +54,11 @@ TEST(DefaultPolicy, HasARuleForEveryEvidence) {
   }
 }
 
+TEST(DefaultPolicy, IsProvedToHaveNoGapAndNoIdleRule) {
+  const auto notes = policy::prove(default_house().table, {}, proof_facts());
+  for (const auto& note : notes) ADD_FAILURE() << note.text << " " << note.region;
+}
+
 TEST(DefaultPolicy, ReleasesAnUnknownScopeOnlyWhenTheHouseSaysSo) {
   House house = default_house();
   Evidence e;

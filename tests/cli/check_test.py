@@ -171,6 +171,19 @@ class Policies(Check):
         self.tells('policy.yaml:7:52: required: it must be true or false, not "yes"',
                    policy=changed(POLICY, "type: number", "type: number, required: yes"))
 
+    def test_are_proved(self):
+        idle = changed(POLICY, '"natural"\', \'>= required', '-\', \'-', "'-', '-'], then: ['\"hold\"', '\"no_rule\"']",
+                       "'\"mixed\"', '>= 3'], then: ['\"refer\"', '\"findings_differ\"']")
+        self.tells("policy.yaml:13:7: rule 2 can never decide: wherever it matches, a stronger rule does too (1); where: "
+                   'finding "mixed"; valid >= 3; for example finding = "mixed", valid = 3', policy=idle)
+        self.write(policy=changed(POLICY, "    - { when: ['-', '-'], then: ['\"hold\"', '\"no_rule\"'] }\n", ""))
+        code, out, err = self.call("check", "--config", self.root / "girdled.yaml")
+        self.assertEqual((code, out), (0, ""))
+        notices = [line.replace(f"{self.root}/", "") for line in err.splitlines() if line.startswith("notice: ")]
+        self.assertEqual(notices, ['notice: policy.yaml:4:15: no rule matches, and there is no default; where: ' + rest for rest in (
+            'finding "mixed", "none"; for example finding = "mixed", required = 1, valid = 0',
+            'finding "natural"; for example finding = "natural", required = 1, valid = 0')])
+
     def test_do_not_break_the_line_of_a_cell(self):
         self.tells('policy.yaml:13:34: rule 2, output "disposition": cannot read the cell "hold\\x0ait": at character 6: "it" stands '
                    'where the end of the cell should be',
@@ -268,7 +281,7 @@ class Lines(Check):
     def test_have_a_place_in_json_too(self):
         self.write(mapping=changed(MAPPING, "A-0117", '"A\\x07"'))
         [line] = self.told("--json")
-        self.assertEqual(json.loads(line), {"file": "mapping.yaml", "line": 3, "column": 26,
+        self.assertEqual(json.loads(line), {"file": "mapping.yaml", "line": 3, "column": 26, "severity": "error",
                                             "text": 'value: the constant of instrument holds control characters: "A\\x07"'})
 
 
