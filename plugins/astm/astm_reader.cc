@@ -35,16 +35,7 @@ std::string fault_of_code(std::string_view code) {
 std::unique_ptr<AstmReader> AstmReader::create(const girdle_reader_host& host,
                                                const girdle_reader_setup& setup,
                                                std::string& refusal) {
-  refusal = kit::wrong_limits(setup);
-  if (!refusal.empty()) return nullptr;
-  std::optional<Options> options = Options::from(setup, refusal);
-  if (!options) return nullptr;
-  std::unique_ptr<AstmReader> reader(new AstmReader(host, setup, std::move(*options)));
-  if (setup.resume.size > 0 && !reader->resume(kit::view(setup.resume))) {
-    refusal = "the saved state is not of this reader with these options; read the document anew";
-    return nullptr;
-  }
-  return reader;
+  return kit::Maker::make<AstmReader>(host, setup, refusal, &Options::from);
 }
 
 AstmReader::AstmReader(const girdle_reader_host& host, const girdle_reader_setup& setup,

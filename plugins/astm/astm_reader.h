@@ -11,6 +11,7 @@
 #include "astm/options.h"
 #include "astm/record_fields.h"
 #include "columns/text_lines.h"
+#include "kit/maker.h"
 #include "kit/output.h"
 
 namespace girdle::astm {
@@ -27,6 +28,7 @@ class AstmReader final : private columns::LineTaker {
   std::string_view save();
 
  private:
+  friend class kit::Maker;
   AstmReader(const girdle_reader_host& host, const girdle_reader_setup& setup, Options options);
   bool resume(std::string_view state);
 

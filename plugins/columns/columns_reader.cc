@@ -11,8 +11,6 @@ namespace girdle::columns {
 namespace {
 
 constexpr uint64_t kStateVersion = 1;
-constexpr uint64_t kLeastLimit = 64;
-constexpr uint64_t kMaxLine = 1u << 30;
 
 bool is_blank(std::string_view text) { return without_outer_blanks(text).empty(); }
 
@@ -21,23 +19,12 @@ bool is_blank(std::string_view text) { return without_outer_blanks(text).empty()
 std::unique_ptr<ColumnsReader> ColumnsReader::create(const girdle_reader_host& host,
                                                      const girdle_reader_setup& setup,
                                                      std::string& refusal) {
-  if (setup.max_record_bytes < kLeastLimit || setup.max_fields < 1) {
-    refusal = "the limits are too small: at least 64 bytes and 1 field a record";
-    return nullptr;
-  }
-  std::optional<Options> options = Options::from(setup, refusal);
-  if (!options) return nullptr;
-  std::unique_ptr<ColumnsReader> reader(new ColumnsReader(host, setup, std::move(*options)));
-  if (setup.resume.size > 0 && !reader->resume(kit::view(setup.resume))) {
-    refusal = "the saved state is not of this reader with these options; read the document anew";
-    return nullptr;
-  }
-  return reader;
+  return kit::Maker::make<ColumnsReader>(host, setup, refusal, &Options::from);
 }
 
 ColumnsReader::ColumnsReader(const girdle_reader_host& host, const girdle_reader_setup& setup,
                              Options options)
-    : out_(host, std::min(setup.max_record_bytes, kMaxLine)),
+    : out_(host, std::min(setup.max_record_bytes, kit::kMostRecordBytes)),
       options_(std::move(options)),
       lines_(out_, *this, options_.encoding, options_.measure.bytes),
       fields_(options_.measure),

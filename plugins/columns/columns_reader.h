@@ -11,6 +11,7 @@
 #include "columns/layout.h"
 #include "columns/line_fields.h"
 #include "columns/text_lines.h"
+#include "kit/maker.h"
 #include "kit/output.h"
 
 namespace girdle::columns {
@@ -39,6 +40,7 @@ class ColumnsReader final : private LineTaker {
   std::string_view save();
 
  private:
+  friend class kit::Maker;
   ColumnsReader(const girdle_reader_host& host, const girdle_reader_setup& setup, Options options);
   bool resume(std::string_view state);
 

@@ -10,7 +10,6 @@ namespace girdle::columns {
 namespace {
 
 constexpr uint64_t kMostTabStop = 16;
-constexpr uint64_t kLongestLine = 1u << 30;  // however much the host allows
 
 // One of two words, the first where the option is not given.
 bool read_choice(const girdle_reader_setup& setup, const char* name, std::string_view first,
@@ -63,7 +62,7 @@ std::optional<Options> Options::from(const girdle_reader_setup& setup, std::stri
   Options options;
   std::optional<Layout> layout =
       Layout::from(kit::option(setup, "fields"), kit::option(setup, "ignore"),
-                   std::min(setup.max_record_bytes, kLongestLine), refusal);
+                   std::min(setup.max_record_bytes, kit::kMostRecordBytes), refusal);
   if (!layout || !few_enough(*layout, setup.max_fields, refusal)) return std::nullopt;
   options.layout = std::move(*layout);
   if (!read_measure(setup, options.measure, refusal)) return std::nullopt;

@@ -11,7 +11,6 @@ namespace girdle::delimited {
 namespace {
 
 constexpr uint64_t kStateVersion = 2;
-constexpr uint64_t kLeastLimit = 64;
 constexpr uint64_t kLastEncoding = static_cast<uint64_t>(Encoding::kCodePage);
 constexpr uint64_t kMostWidth = 2;      // source bytes of one byte of text
 constexpr size_t kDecodedBlock = 8192;  // source bytes decoded at a time
@@ -41,18 +40,7 @@ std::string fields(uint64_t count) {
 std::unique_ptr<DelimitedReader> DelimitedReader::create(const girdle_reader_host& host,
                                                          const girdle_reader_setup& setup,
                                                          std::string& refusal) {
-  if (setup.max_record_bytes < kLeastLimit || setup.max_fields < 1) {
-    refusal = "the limits are too small: at least 64 bytes and 1 field a record";
-    return nullptr;
-  }
-  std::optional<Dialect> dialect = Dialect::from(setup, refusal);
-  if (!dialect) return nullptr;
-  std::unique_ptr<DelimitedReader> reader(new DelimitedReader(host, setup, std::move(*dialect)));
-  if (setup.resume.size > 0 && !reader->resume(kit::view(setup.resume))) {
-    refusal = "the saved state is not of this reader with these options; read the document anew";
-    return nullptr;
-  }
-  return reader;
+  return kit::Maker::make<DelimitedReader>(host, setup, refusal, &Dialect::from);
 }
 
 DelimitedReader::DelimitedReader(const girdle_reader_host& host, const girdle_reader_setup& setup,

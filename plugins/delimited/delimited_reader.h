@@ -19,6 +19,7 @@
 #include "delimited/encoding.h"
 #include "delimited/row_scanner.h"
 #include "delimited/row_values.h"
+#include "kit/maker.h"
 #include "kit/output.h"
 
 namespace girdle::delimited {
@@ -36,6 +37,7 @@ class DelimitedReader {
   std::string_view save();
 
  private:
+  friend class kit::Maker;
   enum class Mode {
     kHead,     // the encoding is not known yet
     kBetween,  // before a row

@@ -13,8 +13,6 @@ namespace girdle::json {
 namespace {
 
 constexpr uint64_t kStateVersion = 2;
-constexpr uint64_t kLeastLimit = 64;
-constexpr uint64_t kMostLimit = 1u << 30;
 constexpr size_t kMaxTokens = 32;
 constexpr std::string_view kMark = "\xEF\xBB\xBF";
 
@@ -83,23 +81,12 @@ Envelope::Root JsonReader::root(const Options& options) {
 std::unique_ptr<JsonReader> JsonReader::create(const girdle_reader_host& host,
                                                const girdle_reader_setup& setup,
                                                std::string& refusal) {
-  if (setup.max_record_bytes < kLeastLimit || setup.max_fields < 1) {
-    refusal = "the limits are too small: at least 64 bytes and 1 field a record";
-    return nullptr;
-  }
-  std::optional<Options> options = JsonReader::options(setup, refusal);
-  if (!options) return nullptr;
-  std::unique_ptr<JsonReader> reader(new JsonReader(host, setup, std::move(*options)));
-  if (setup.resume.size > 0 && !reader->resume(kit::view(setup.resume))) {
-    refusal = "the saved state is not of this reader with these options; read the document anew";
-    return nullptr;
-  }
-  return reader;
+  return kit::Maker::make<JsonReader>(host, setup, refusal, &JsonReader::options);
 }
 
 JsonReader::JsonReader(const girdle_reader_host& host, const girdle_reader_setup& setup,
                        Options options)
-    : out_(host, std::min(setup.max_record_bytes, kMostLimit)),
+    : out_(host, std::min(setup.max_record_bytes, kit::kMostRecordBytes)),
       options_(std::move(options)),
       checker_(out_.limit()),
       fields_(setup.max_fields),

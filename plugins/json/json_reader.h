@@ -19,6 +19,7 @@
 #include "json/record_fields.h"
 #include "json/value_checker.h"
 #include "json/value_scanner.h"
+#include "kit/maker.h"
 #include "kit/output.h"
 
 namespace girdle::json {
@@ -35,6 +36,7 @@ class JsonReader {
   std::string_view save();
 
  private:
+  friend class kit::Maker;
   enum class Shape { kAuto, kObject, kArray, kLines };
   // The numbers are in saved states.
   enum class Mode {

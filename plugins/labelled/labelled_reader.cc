@@ -14,31 +14,18 @@ using columns::LinePiece;
 using columns::TextLine;
 
 constexpr uint64_t kStateVersion = 1;
-constexpr uint64_t kLeastLimit = 64;
-constexpr uint64_t kMaxSlip = 1u << 30;
 
 }  // namespace
 
 std::unique_ptr<LabelledReader> LabelledReader::create(const girdle_reader_host& host,
                                                        const girdle_reader_setup& setup,
                                                        std::string& refusal) {
-  if (setup.max_record_bytes < kLeastLimit || setup.max_fields < 1) {
-    refusal = "the limits are too small: at least 64 bytes and 1 field a record";
-    return nullptr;
-  }
-  std::optional<Options> options = Options::from(setup, refusal);
-  if (!options) return nullptr;
-  std::unique_ptr<LabelledReader> reader(new LabelledReader(host, setup, std::move(*options)));
-  if (setup.resume.size > 0 && !reader->resume(kit::view(setup.resume))) {
-    refusal = "the saved state is not of this reader with these options; read the document anew";
-    return nullptr;
-  }
-  return reader;
+  return kit::Maker::make<LabelledReader>(host, setup, refusal, &Options::from);
 }
 
 LabelledReader::LabelledReader(const girdle_reader_host& host, const girdle_reader_setup& setup,
                                Options options)
-    : out_(host, std::min(setup.max_record_bytes, kMaxSlip)),
+    : out_(host, std::min(setup.max_record_bytes, kit::kMostRecordBytes)),
       options_(std::move(options)),
       lines_(out_, *this, options_.encoding),
       slip_(options_.fold, setup.max_fields) {}

@@ -11,6 +11,7 @@
 #include <string_view>
 
 #include "columns/text_lines.h"
+#include "kit/maker.h"
 #include "kit/output.h"
 #include "labelled/label_rules.h"
 #include "labelled/pattern.h"
@@ -48,6 +49,7 @@ class LabelledReader final : private columns::LineTaker {
   std::string_view save();
 
  private:
+  friend class kit::Maker;
   enum class Line { kBlank, kIgnored, kEnd, kContent };
 
   LabelledReader(const girdle_reader_host& host, const girdle_reader_setup& setup, Options options);

@@ -58,16 +58,7 @@ std::optional<SheetOptions> SheetReader::options(const girdle_reader_setup& setu
 std::unique_ptr<SheetReader> SheetReader::create(const girdle_reader_host& host,
                                                  const girdle_reader_setup& setup,
                                                  std::string& refusal) {
-  refusal = kit::wrong_limits(setup);
-  if (!refusal.empty()) return nullptr;
-  std::optional<SheetOptions> options = SheetReader::options(setup, refusal);
-  if (!options) return nullptr;
-  std::unique_ptr<SheetReader> reader(new SheetReader(host, setup, std::move(*options)));
-  if (setup.resume.size > 0 && !reader->resume(kit::view(setup.resume))) {
-    refusal = "the saved state is not of this reader with these options; read the document anew";
-    return nullptr;
-  }
-  return reader;
+  return kit::Maker::make<SheetReader>(host, setup, refusal, &SheetReader::options);
 }
 
 SheetReader::SheetReader(const girdle_reader_host& host, const girdle_reader_setup& setup,

@@ -11,6 +11,7 @@
 #include <string>
 #include <string_view>
 
+#include "kit/maker.h"
 #include "kit/output.h"
 #include "sheet/sheet_document.h"
 
@@ -29,6 +30,7 @@ class SheetReader {
   std::string_view save();
 
  private:
+  friend class kit::Maker;
   static std::optional<SheetOptions> options(const girdle_reader_setup& setup,
                                              std::string& refusal);
 

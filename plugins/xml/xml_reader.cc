@@ -82,16 +82,7 @@ std::optional<XmlReader::Options> XmlReader::options(const girdle_reader_setup& 
 std::unique_ptr<XmlReader> XmlReader::create(const girdle_reader_host& host,
                                              const girdle_reader_setup& setup,
                                              std::string& refusal) {
-  refusal = kit::wrong_limits(setup);
-  if (!refusal.empty()) return nullptr;
-  std::optional<Options> options = XmlReader::options(setup, refusal);
-  if (!options) return nullptr;
-  std::unique_ptr<XmlReader> reader(new XmlReader(host, setup, std::move(*options)));
-  if (setup.resume.size > 0 && !reader->resume(kit::view(setup.resume))) {
-    refusal = "the saved state is not of this reader with these options; read the document anew";
-    return nullptr;
-  }
-  return reader;
+  return kit::Maker::make<XmlReader>(host, setup, refusal, &XmlReader::options);
 }
 
 XmlReader::XmlReader(const girdle_reader_host& host, const girdle_reader_setup& setup,

@@ -12,6 +12,7 @@
 #include <string>
 #include <string_view>
 
+#include "kit/maker.h"
 #include "kit/output.h"
 #include "xml/element_cutter.h"
 #include "xml/element_fields.h"
@@ -31,6 +32,7 @@ class XmlReader final : private ElementListener {
   std::string_view save();
 
  private:
+  friend class kit::Maker;
   struct Options {
     CutterSettings cutter;
     Repeated repeated = Repeated::kRefused;
