@@ -104,17 +104,6 @@ void read_sample(reading::Carriage& carriage, const girdle_reader_setup& setup,
   if (carrier->answer().status != GIRDLE_OK) trial.refusal = "it gave up in the middle";
 }
 
-// Those that a person or the text gave, and the manifest's defaults.
-reading::Options with_defaults(const reading::Manifest& manifest, const reading::Options& given) {
-  reading::Options all = given;
-  for (const reading::OptionRule& rule : manifest.options) {
-    const bool is_given = std::any_of(given.begin(), given.end(),
-                                      [&](const auto& one) { return one.first == rule.name; });
-    if (!is_given && rule.default_value) all.emplace_back(rule.name, *rule.default_value);
-  }
-  return all;
-}
-
 base::Result<std::unique_ptr<reading::Carriage>> carry(
     const reading::Manifest& manifest, const reading::Options& options,
     const std::optional<reading::Isolation>& isolation) {
@@ -166,7 +155,7 @@ Trial try_reader(const reading::Catalogue& catalogue, const std::string& reader,
   if (const auto wrong = check_options(*manifest, options); !wrong.empty()) {
     return refused(wrong.front().second);
   }
-  const reading::Options all = with_defaults(*manifest, options);
+  const reading::Options all = reading::with_defaults(*manifest, options);
   auto carriage = carry(*manifest, all, isolation);
   if (!carriage) return refused(carriage.error().text);
   Trial trial;

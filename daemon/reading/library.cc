@@ -21,6 +21,8 @@ Error wrong(const Manifest& manifest, const std::string& why) {
   return input_error("reader " + manifest.name + ": " + manifest.library.string() + ' ' + why);
 }
 
+}  // namespace
+
 const char* function_left_out(const Descriptor& descriptor) {
   if (!descriptor.create) return "create";
   if (!descriptor.feed) return "feed";
@@ -30,6 +32,8 @@ const char* function_left_out(const Descriptor& descriptor) {
   if (!descriptor.destroy) return "destroy";
   return nullptr;
 }
+
+namespace {
 
 Result<const Descriptor*> checked(const Descriptor* descriptor, const Manifest& manifest) {
   if (const char* missing = function_left_out(*descriptor)) {

@@ -31,4 +31,7 @@ class Library {
   const girdle_reader_descriptor* descriptor_;
 };
 
+// The name of the first function without which no reader is loaded; null where all are there.
+const char* function_left_out(const girdle_reader_descriptor& descriptor);
+
 }  // namespace girdle::reading

@@ -144,6 +144,15 @@ std::vector<std::pair<std::string, std::string>> check_options(const Manifest& m
   return problems;
 }
 
+Options with_defaults(const Manifest& manifest, Options options) {
+  for (const OptionRule& rule : manifest.options) {
+    const bool given = std::any_of(options.begin(), options.end(),
+                                   [&](const auto& o) { return o.first == rule.name; });
+    if (!given && rule.default_value) options.emplace_back(rule.name, *rule.default_value);
+  }
+  return options;
+}
+
 Catalogue Catalogue::scan(const std::vector<std::filesystem::path>& folders,
                           std::vector<std::string>* problems) {
   Catalogue catalogue;

@@ -40,6 +40,8 @@ using Options = std::vector<std::pair<std::string, std::string>>;
 // of another type, not among the choices.
 std::vector<std::pair<std::string, std::string>> check_options(const Manifest& manifest,
                                                                const Options& options);
+// These, and the manifest's defaults of those that are not given.
+Options with_defaults(const Manifest& manifest, Options options);
 
 // Readers by name. Found by their manifests; of two with one name the one in the earlier folder
 // counts.

@@ -30,15 +30,6 @@ base::Error no_such_reader(const Catalogue& catalogue, const std::string& name) 
   return input_error(std::move(error));
 }
 
-Options with_defaults(const Manifest& manifest, Options options) {
-  for (const OptionRule& rule : manifest.options) {
-    const bool given = std::any_of(options.begin(), options.end(),
-                                   [&](const auto& o) { return o.first == rule.name; });
-    if (!given && rule.default_value) options.emplace_back(rule.name, *rule.default_value);
-  }
-  return options;
-}
-
 Result<std::unique_ptr<Carriage>> carry(const Manifest& manifest, const LoadedReader& loaded,
                                         std::optional<Isolation> isolation) {
   if (!isolation) {

@@ -3,6 +3,7 @@
 #include <cstring>
 
 #include "base/text.h"
+#include "reading/library.h"
 #include "vet/apart.h"
 #include "vet/checks.h"
 #include "vet/exports.h"
@@ -76,15 +77,10 @@ void look_at_offer(const Bench& bench, const Offer& offer) {
 
 using Descriptor = girdle_reader_descriptor;
 
+// Of all, also the one that girdled can do without.
 const char* function_left_out(const Descriptor& descriptor) {
-  if (!descriptor.create) return "create";
-  if (!descriptor.feed) return "feed";
-  if (!descriptor.finish) return "finish";
-  if (!descriptor.consumed) return "consumed";
-  if (!descriptor.save) return "save";
-  if (!descriptor.destroy) return "destroy";
-  if (!descriptor.extension) return "extension";
-  return nullptr;
+  const char* const needed = reading::function_left_out(descriptor);
+  return needed == nullptr && !descriptor.extension ? "extension" : needed;
 }
 
 void look_at_extension(const Bench& bench, const Descriptor& descriptor) {

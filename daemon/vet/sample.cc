@@ -126,13 +126,4 @@ Result<std::vector<Sample>> load_samples(const std::vector<fs::path>& folders,
   return samples;
 }
 
-reading::Options with_defaults(const reading::Manifest& manifest, reading::Options options) {
-  for (const reading::OptionRule& rule : manifest.options) {
-    const bool given = std::any_of(options.begin(), options.end(),
-                                   [&](const auto& option) { return option.first == rule.name; });
-    if (!given && rule.default_value) options.emplace_back(rule.name, *rule.default_value);
-  }
-  return options;
-}
-
 }  // namespace girdle::vet

@@ -45,7 +45,4 @@ struct Sample {
 base::Result<std::vector<Sample>> load_samples(const std::vector<std::filesystem::path>& folders,
                                                const reading::Options& options);
 
-// The manifest's defaults for what `options` leave out.
-reading::Options with_defaults(const reading::Manifest& manifest, reading::Options options);
-
 }  // namespace girdle::vet

@@ -86,7 +86,7 @@ class Vetting {
   Vetting(const reading::Manifest& manifest, const reading::Options& options,
           std::vector<Sample> samples, const Effort& effort)
       : manifest_(manifest),
-        options_(with_defaults(manifest, options)),
+        options_(reading::with_defaults(manifest, options)),
         samples_(std::move(samples)),
         effort_(effort) {}
 
@@ -238,7 +238,7 @@ Result<void> prepare(const reading::Manifest& manifest, std::vector<Sample>& sam
     if (!problems.empty())
       return base::input_error("the options of the sample " + sample.name + ": " +
                                problems.front().second);
-    sample.options = with_defaults(manifest, std::move(sample.options));
+    sample.options = reading::with_defaults(manifest, std::move(sample.options));
   }
   return {};
 }

@@ -87,7 +87,7 @@ TEST(WithDefaults, FillsInWhatIsLeftOut) {
   manifest.options[1].name = "b";
   manifest.options[1].default_value = "2";
   manifest.options[2].name = "c";
-  EXPECT_THAT(with_defaults(manifest, {{"b", "9"}}), ElementsAre(Pair("b", "9"), Pair("a", "1")));
+  EXPECT_THAT(reading::with_defaults(manifest, {{"b", "9"}}), ElementsAre(Pair("b", "9"), Pair("a", "1")));
 }
 
 TEST(Mutation, IsTheSameForTheSameNumber) {
