@@ -13,6 +13,13 @@ using model::Disposition;
 using model::Evidence;
 using policy::Value;
 
+// All that a fact of words can be, as allowed values.
+constexpr std::string_view kFindings =
+    R"("natural", "laboratory_grown", "treated", "composite", "simulant", "indeterminate", "mixed", "none")";
+constexpr std::string_view kIdentities = R"("natural", "laboratory_grown", "treated", "composite", "simulant", "none")";
+constexpr std::string_view kScopes = R"("in", "out", "unknown")";
+constexpr std::string_view kFitness = R"("fit", "unfit", "unknown")";
+
 struct DefaultReason {
   std::string_view code;
   std::string_view text;
@@ -58,11 +65,10 @@ std::span<const policy::ProofFact> proof_facts() {
       {"valid", true, true, ">= 0"},
       {"voids", true, true, ">= 0"},
       {"required", true, true, ">= 1"},
-      {"finding", true, false,
-       R"("natural", "laboratory_grown", "treated", "composite", "simulant", "indeterminate", "mixed", "none")"},
-      {"scope", true, false, R"("in", "out", "unknown")"},
-      {"instrument", true, false, R"("fit", "unfit", "unknown")"},
-      {"declared", true, false, R"("natural", "laboratory_grown", "treated", "composite", "simulant", "none")"},
+      {"finding", true, false, kFindings},
+      {"scope", true, false, kScopes},
+      {"instrument", true, false, kFitness},
+      {"declared", true, false, kIdentities},
       {"accept_unknown_scope", true, false, {}},
       {"accepted_scope", false, false, "\"unknown\""}};
   return kFacts;
@@ -86,20 +92,19 @@ std::vector<Value> facts(const Evidence& e, const House& house) {
 policy::TableSpec default_table() {
   policy::TableSpec spec;
   spec.hit_policy = "FIRST";
-  const auto input = [&](const char* name, const char* type, const char* allowed = "") {
+  const auto input = [&](const char* name, const char* type, std::string_view allowed = "") {
     policy::TableSpec::Input column;
     column.expression = name;
     column.type = type;
     column.allowed_values = allowed;
     spec.inputs.push_back(std::move(column));
   };
-  input("finding", "string",
-        R"("natural", "laboratory_grown", "treated", "composite", "simulant", "indeterminate", "mixed", "none")");
+  input("finding", "string", kFindings);
   input("valid", "number");
   input("voids", "number");
-  input("scope", "string", R"("in", "out", "unknown")");
-  input("instrument", "string", R"("fit", "unfit", "unknown")");
-  input("declared", "string", R"("natural", "laboratory_grown", "treated", "composite", "simulant", "none")");
+  input("scope", "string", kScopes);
+  input("instrument", "string", kFitness);
+  input("declared", "string", kIdentities);
   policy::TableSpec::Output disposition;
   disposition.name = "disposition";
   disposition.type = "string";

@@ -7,6 +7,7 @@ namespace {
 
 using base::Decimal;
 using model::Declaration;
+using model::common;
 using model::Evidence;
 using model::Finding;
 using model::Scope;
@@ -41,10 +42,6 @@ bool outside_ambient(const Measurement& m) {
   return inside(m.rules->temperature_c, decimal_value({}, temperature)) == false ||
          inside(m.rules->humidity_pct, decimal_value({}, humidity)) == false;
 }
-
-Evidence::Common common(Finding finding) { return static_cast<Evidence::Common>(finding); }
-
-static_assert(static_cast<int>(Evidence::Common::kIndeterminate) == static_cast<int>(Finding::kIndeterminate));
 
 }  // namespace
 

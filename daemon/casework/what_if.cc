@@ -8,6 +8,7 @@
 namespace girdle::casework {
 namespace {
 
+using model::common;
 using model::Disposition;
 using model::Evidence;
 using model::Finding;
@@ -18,8 +19,6 @@ constexpr std::array kFindings = {Finding::kNatural, Finding::kLaboratoryGrown, 
 constexpr std::string_view kThen[] = {"has to be measured again", "is released",
                                       "is held for a person", "goes to a laboratory",
                                       "is rejected"};
-
-Evidence::Common common(Finding finding) { return static_cast<Evidence::Common>(finding); }
 
 Evidence with_readings(Evidence evidence, Finding finding, int count) {
   const bool agrees = evidence.valid == 0 || evidence.finding == common(finding);

@@ -34,6 +34,9 @@ struct Evidence {
 };
 
 std::string_view text(Evidence::Common value);
+// Of readings that all say so; not of a void one.
+constexpr Evidence::Common common(Finding finding) { return static_cast<Evidence::Common>(finding); }
+static_assert(static_cast<int>(Evidence::Common::kIndeterminate) == static_cast<int>(Finding::kIndeterminate));
 
 // Which policy and which settings of instruments decided: enough to recompute.
 struct PolicyStamp {

@@ -75,9 +75,10 @@ Result<Number> Recorder::subject_number(std::string_view key) {
 Result<void> Recorder::add(const Batch& batch) {
   auto intake = ledger_.intake(batch.document.intake);
   if (!intake) return intake.error();
-  if (batch.only_position) return ledger_.set_position(*intake, *batch.position);
+  intake_ = *intake;
+  if (batch.only_position) return ledger_.set_position(intake_, *batch.position);
   if (batch.first) {
-    auto document = ledger_.add_document(*intake, batch.document, clock_.now());
+    auto document = ledger_.add_document(intake_, batch.document, clock_.now());
     if (!document) return document.error();
     document_ = *document;
     if (!batch.last) open_documents_[batch.document.intake] = document_;
@@ -101,32 +102,30 @@ Result<void> Recorder::add(const Batch& batch) {
   for (const model::Ignored& ignored : batch.records.ignored) new_counts_.ignored += ignored.count;
   for (const model::Aside& aside : batch.records.asides) {
     ++new_counts_.asides;
-    auto number = ledger_.add_aside(*intake, document_, aside, clock_.now());
+    auto number = ledger_.add_aside(intake_, document_, aside, clock_.now());
     if (!number) return number.error();
   }
   if (!batch.last) return {};
   if (batch.whole_file) {
     if (auto done = ledger_.complete_document(document_); !done) return done;
   }
-  return batch.position ? ledger_.set_position(*intake, *batch.position) : Result<void>();
+  return batch.position ? ledger_.set_position(intake_, *batch.position) : Result<void>();
 }
 
 Result<void> Recorder::add_reading(const model::Reading& reading, int64_t content, const Batch& batch) {
   auto instrument = ledger_.instrument(reading.instrument);
   if (!instrument) return instrument.error();
-  auto intake = ledger_.intake(batch.document.intake);
-  if (!intake) return intake.error();
   if (auto done = ledger_.find_same(*instrument, reading, same_); !done) return done;
   const auto same = std::find_if(same_.begin(), same_.end(), [&](const Same& s) { return s.content == content; });
   if (same != same_.end()) {
-    return add_duplicate(*same, batch, *intake, *instrument, reading);
+    return add_duplicate(*same, batch, *instrument, reading);
   }
 
   const casework::InstrumentRules& rules = house_->rules_of(reading.instrument);
   StoredReading stored;
   stored.instrument = *instrument;
   stored.document = document_;
-  stored.intake = *intake;
+  stored.intake = intake_;
   stored.came_at = batch.document.came_at;
   stored.content = content;
   stored.reading = reading;
@@ -153,14 +152,14 @@ Result<void> Recorder::add_reading(const model::Reading& reading, int64_t conten
 }
 
 // `same` points into same_.
-Result<void> Recorder::add_duplicate(const Same& same, const Batch& batch, Number intake, Number instrument,
+Result<void> Recorder::add_duplicate(const Same& same, const Batch& batch, Number instrument,
                                      const model::Reading& reading) {
   ++new_counts_.duplicates;
   const Instant came_at = batch.document.came_at;
   const uint64_t offset = reading.place.offset;
   if (auto done = note_receipt(Ledger::ReceiptKind::kReading, same.id, came_at, offset); !done) return done;
   // What two intakes bring is not the second route of what either of them brings.
-  if (same.intake != intake && house_->rules_of(reading.instrument).cycle.count() > 0) {
+  if (same.intake != intake_ && house_->rules_of(reading.instrument).cycle.count() > 0) {
     windows_.push_back({instrument, reading.measured_at, reading.measured_at});
   }
   if (!earlier(came_at, offset, same.came_at, same.offset)) return {};

@@ -104,7 +104,7 @@ class Recorder {
 
   void forget_transaction();
   base::Result<void> add_reading(const model::Reading& reading, int64_t content, const Batch& batch);
-  base::Result<void> add_duplicate(const ledger::Same& same, const Batch& batch, Number intake, Number instrument,
+  base::Result<void> add_duplicate(const ledger::Same& same, const Batch& batch, Number instrument,
                                    const model::Reading& reading);
   base::Result<void> settle_corrections(Number instrument, const model::Reading& reading);
   base::Result<void> add_declaration(const model::Declaration& declaration, const Batch& batch);
@@ -143,6 +143,7 @@ class Recorder {
   std::unordered_map<Number, Touched> touched_;
   std::vector<Window> windows_;
   PendingReceipt pending_[2];
+  Number intake_ = 0;    // of the batch
   Number document_ = 0;  // of the batch's document; kept from piece to piece
   // By intake: documents whose last piece is still to come; as of now, and as of the last commit.
   std::unordered_map<std::string, Number> open_documents_, committed_documents_;
