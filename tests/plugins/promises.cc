@@ -1,4 +1,4 @@
-#include "plugins/columns/promises.h"
+#include "plugins/promises.h"
 
 #include <gmock/gmock.h>
 
@@ -56,10 +56,10 @@ std::vector<uint32_t> layouts(const Heard& heard) {
 }  // namespace
 
 void expect_corpus(const girdle_reader_descriptor& reader, const std::string& name,
-                   size_t at_least) {
+                   size_t at_least, const std::string& extension) {
   size_t count = 0;
   for (const std::string folder : {"accept", "aside"}) {
-    for (const Case& one : corpus(name + "/" + folder, "txt")) {
+    for (const Case& one : corpus(name + "/" + folder, extension)) {
       ++count;
       EXPECT_EQ(one.asides.empty(), folder == "accept") << one.name;
       expect_as_written(reader, one);
@@ -96,13 +96,14 @@ void expect_the_same_from_any_split(const girdle_reader_descriptor& reader,
     same(read_growing(reader, bytes, everywhere, options, limits), "growing byte by byte");
 }
 
-void expect_corpus_from_any_split(const girdle_reader_descriptor& reader, const std::string& name) {
+void expect_corpus_from_any_split(const girdle_reader_descriptor& reader, const std::string& name,
+                                  const std::string& extension, const std::vector<Limits>& limits) {
   unsigned seed = 0;
   for (const std::string folder : {"accept", "aside"}) {
-    for (const Case& one : corpus(name + "/" + folder, "txt")) {
+    for (const Case& one : corpus(name + "/" + folder, extension)) {
       SCOPED_TRACE(one.name);
-      expect_the_same_from_any_split(reader, one.bytes, one.options, {}, ++seed);
-      expect_the_same_from_any_split(reader, one.bytes, one.options, {64, 8}, ++seed);
+      for (const Limits& narrow : limits)
+        expect_the_same_from_any_split(reader, one.bytes, one.options, narrow, ++seed);
     }
   }
   EXPECT_GT(seed, 0u);

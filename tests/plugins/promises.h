@@ -1,5 +1,4 @@
-// What the ABI asks of every reader, asked of readers of lines. Used by the tests of `labelled`
-// too.
+// What the ABI asks of every reader.
 #pragma once
 
 #include <string>
@@ -11,10 +10,10 @@
 
 namespace girdle::plugins_test {
 
-// Every document of tests/corpus/NAME/accept and aside comes out as is written beside it; there are
-// `at_least` so many.
+// Every document of tests/corpus/NAME/accept, of which nothing is set aside, and of
+// tests/corpus/NAME/aside comes out as is written beside it; there are `at_least` so many.
 void expect_corpus(const girdle_reader_descriptor& reader, const std::string& name,
-                   size_t at_least);
+                   size_t at_least, const std::string& extension = "txt");
 
 // The same comes out however the bytes are cut, into feeds or into pieces of a growing document;
 // the cuts are random, from `seed`.
@@ -22,8 +21,10 @@ void expect_the_same_from_any_split(const girdle_reader_descriptor& reader,
                                     const std::string& bytes, const Options& options,
                                     const Limits& limits, unsigned seed);
 
-// That of every document of the corpus, also with narrow limits.
-void expect_corpus_from_any_split(const girdle_reader_descriptor& reader, const std::string& name);
+// That of every document of the corpus, with each of the limits.
+void expect_corpus_from_any_split(const girdle_reader_descriptor& reader, const std::string& name,
+                                  const std::string& extension = "txt",
+                                  const std::vector<Limits>& limits = {{}, {64, 8}});
 
 // What lies in no record and in no aside holds nothing: `hollow` says of such a stretch whether
 // that is so.

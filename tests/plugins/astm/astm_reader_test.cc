@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <random>
 
-#include "plugins/columns/promises.h"
+#include "plugins/promises.h"
 
 namespace girdle::astm {
 namespace {

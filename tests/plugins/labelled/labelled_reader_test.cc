@@ -4,7 +4,7 @@
 
 #include <random>
 
-#include "plugins/columns/promises.h"
+#include "plugins/promises.h"
 
 namespace girdle::labelled {
 namespace {

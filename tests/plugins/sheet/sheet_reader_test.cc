@@ -2,14 +2,13 @@
 
 #include <gmock/gmock.h>
 
-#include "plugins/columns/promises.h"
+#include "plugins/promises.h"
 #include "plugins/sheet/workbook_file.h"
 
 namespace girdle::sheet {
 namespace {
 
 using plugins_test::Aside;
-using plugins_test::Case;
 using plugins_test::corpus;
 using plugins_test::Heard;
 using plugins_test::Limits;
@@ -22,49 +21,13 @@ using testing::IsEmpty;
 using testing::Pair;
 using testing::SizeIs;
 
-std::vector<Case> all_cases() {
-  std::vector<Case> cases = corpus("sheet/accept", "xlsx");
-  for (Case& one : corpus("sheet/aside", "xlsx")) cases.push_back(std::move(one));
-  return cases;
-}
-
-void expect_as_written(const Case& one) {
-  SCOPED_TRACE(one.name);
-  const Heard heard = read(descriptor(), {one.bytes}, one.options);
-  EXPECT_THAT(heard.breaches, IsEmpty());
-  EXPECT_EQ(heard.refusal, "");
-  EXPECT_EQ(heard.status, GIRDLE_OK);
-  std::vector<std::vector<std::pair<std::string, std::string>>> records;
-  for (const auto& record : heard.records) records.push_back(record.fields);
-  EXPECT_EQ(records, one.records) << heard.text();
-  ASSERT_EQ(heard.asides.size(), one.asides.size()) << heard.text();
-  for (size_t i = 0; i < one.asides.size(); ++i) {
-    EXPECT_EQ(heard.asides[i].offset, one.asides[i].offset) << heard.text();
-    EXPECT_EQ(heard.asides[i].length, one.asides[i].length) << heard.text();
-    EXPECT_EQ(heard.asides[i].line, one.asides[i].line) << heard.text();
-    EXPECT_THAT(heard.asides[i].reason, HasSubstr(one.asides[i].reason));
-  }
-}
-
 // Sources of the cases: tests/corpus/sheet/README.md.
 TEST(SheetCorpus, WorkbooksComeOutAsWritten) {
-  for (const Case& one : corpus("sheet/accept", "xlsx"))
-    EXPECT_THAT(one.asides, IsEmpty()) << one.name;
-  for (const Case& one : corpus("sheet/aside", "xlsx"))
-    EXPECT_THAT(one.asides, SizeIs(testing::Gt(0))) << one.name;
-  const std::vector<Case> cases = all_cases();
-  EXPECT_GE(cases.size(), 22u);
-  for (const Case& one : cases) expect_as_written(one);
+  plugins_test::expect_corpus(descriptor(), "sheet", 22, "xlsx");
 }
 
 TEST(SheetCorpus, IsTheSameHoweverItIsCut) {
-  unsigned seed = 0;
-  for (const Case& one : all_cases()) {
-    SCOPED_TRACE(one.name);
-    for (const Limits& limits : {Limits{}, Limits{1000, 8}, Limits{64, 8}})
-      plugins_test::expect_the_same_from_any_split(descriptor(), one.bytes, one.options, limits,
-                                                   ++seed);
-  }
+  plugins_test::expect_corpus_from_any_split(descriptor(), "sheet", "xlsx", {{}, {1000, 8}, {64, 8}});
 }
 
 // A row of inline strings, as many columns as texts.

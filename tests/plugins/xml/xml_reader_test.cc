@@ -4,13 +4,12 @@
 
 #include <random>
 
-#include "plugins/columns/promises.h"
+#include "plugins/promises.h"
 
 namespace girdle::xml {
 namespace {
 
 using plugins_test::Aside;
-using plugins_test::Case;
 using plugins_test::corpus;
 using plugins_test::Heard;
 using plugins_test::Options;
@@ -27,49 +26,13 @@ const Options kWithContext = {{"record", "/export/stones/stone"},
                               {"context", "../batch?, ../../device?"},
                               {"repeated", "number"}};
 
-std::vector<Case> all_cases() {
-  std::vector<Case> cases = corpus("xml/accept", "xml");
-  for (Case& one : corpus("xml/aside", "xml")) cases.push_back(std::move(one));
-  return cases;
-}
-
-void expect_as_written(const Case& one) {
-  SCOPED_TRACE(one.name);
-  const Heard heard = read(descriptor(), {one.bytes}, one.options);
-  EXPECT_THAT(heard.breaches, IsEmpty());
-  EXPECT_EQ(heard.refusal, "");
-  EXPECT_EQ(heard.status, GIRDLE_OK);
-  std::vector<std::vector<std::pair<std::string, std::string>>> records;
-  for (const auto& record : heard.records) records.push_back(record.fields);
-  EXPECT_EQ(records, one.records) << heard.text();
-  ASSERT_EQ(heard.asides.size(), one.asides.size()) << heard.text();
-  for (size_t i = 0; i < one.asides.size(); ++i) {
-    EXPECT_EQ(heard.asides[i].offset, one.asides[i].offset) << heard.text();
-    EXPECT_EQ(heard.asides[i].length, one.asides[i].length) << heard.text();
-    EXPECT_EQ(heard.asides[i].line, one.asides[i].line) << heard.text();
-    EXPECT_THAT(heard.asides[i].reason, HasSubstr(one.asides[i].reason));
-  }
-}
-
 // Sources of the cases: tests/corpus/xml/README.md.
 TEST(XmlCorpus, DocumentsComeOutAsWritten) {
-  for (const Case& one : corpus("xml/accept", "xml"))
-    EXPECT_THAT(one.asides, IsEmpty()) << one.name;
-  for (const Case& one : corpus("xml/aside", "xml"))
-    EXPECT_THAT(one.asides, SizeIs(testing::Gt(0))) << one.name;
-  const std::vector<Case> cases = all_cases();
-  EXPECT_GE(cases.size(), 60u);
-  for (const Case& one : cases) expect_as_written(one);
+  plugins_test::expect_corpus(descriptor(), "xml", 60, "xml");
 }
 
 TEST(XmlCorpus, IsTheSameHoweverItIsCut) {
-  unsigned seed = 0;
-  for (const Case& one : all_cases()) {
-    SCOPED_TRACE(one.name);
-    plugins_test::expect_the_same_from_any_split(descriptor(), one.bytes, one.options, {}, ++seed);
-    plugins_test::expect_the_same_from_any_split(descriptor(), one.bytes, one.options, {100, 8},
-                                                 ++seed);
-  }
+  plugins_test::expect_corpus_from_any_split(descriptor(), "xml", "xml", {{}, {100, 8}});
 }
 
 // Pieces of markup, so that every state meets every cut.
