@@ -139,7 +139,7 @@ std::vector<Value> stretch(const Value* low, const Value* high, Type type, size_
 
 }  // namespace
 
-FactDomain::FactDomain(const Use& use) : allowed_(use.allowed) {
+FactDomain::FactDomain(const Use& use) {
   std::vector<Value> ends = use.ends;
   std::erase_if(ends, is_null);
   std::sort(ends.begin(), ends.end(), is_before);
@@ -155,46 +155,45 @@ FactDomain::FactDomain(const Use& use) : allowed_(use.allowed) {
     if (asked) add_kind(of_kind, type, use);
   }
   if (!use.may_be_missing) return;
-  labels_.push_back({.is_point = true, .text = "missing"});
-  members_.push_back({kNull, labels_.size() - 1});
-  is_allowed_.push_back(true);
+  members_.push_back({kNull, labels_.size()});
+  labels_.push_back({.is_point = true, .text = "missing", .has_members = true});
 }
 
 void FactDomain::add_kind(const std::vector<Value>& ends, Type type, const Use& use) {
   if (type == Type::kBoolean) {
-    add_point(false, false);
-    add_point(true, false);
+    add_point(false, false, use);
+    add_point(true, false, use);
     return;
   }
   const size_t count = use.compared_with + 1;
   if (type == Type::kString && !use.is_ordered) {
-    for (const Value& end : ends) add_point(end, false);
-    add_members(other_texts(ends, count), {.text = "any other text"});
+    for (const Value& end : ends) add_point(end, false, use);
+    add_members(other_texts(ends, count), {.text = "any other text"}, use);
     return;
   }
   const Value* before = nullptr;
   for (size_t i = 0; i <= ends.size(); ++i) {
     const Value* const next = i < ends.size() ? &ends[i] : nullptr;
     add_members(stretch(before, next, type, count, use.is_whole),
-                {.is_ordered = true, .low = before ? to_json(*before) : "", .high = next ? to_json(*next) : ""});
-    if (next) add_point(*next, true);
+                {.is_ordered = true, .low = before ? to_json(*before) : "", .high = next ? to_json(*next) : ""}, use);
+    if (next) add_point(*next, true, use);
     before = next;
   }
 }
 
-void FactDomain::add_point(const Value& value, bool is_ordered) {
-  add_members({value}, {.is_point = true, .is_ordered = is_ordered, .text = to_json(value)});
+void FactDomain::add_point(const Value& value, bool is_ordered, const Use& use) {
+  add_members({value}, {.is_point = true, .is_ordered = is_ordered, .text = to_json(value)}, use);
 }
 
-void FactDomain::add_members(std::vector<Value> values, Label label) {
+void FactDomain::add_members(std::vector<Value> values, Label label, const Use& use) {
   std::erase_if(values, [&](const Value& value) {
-    return std::ranges::any_of(allowed_, [&](const UnaryTest* test) {
+    return std::ranges::any_of(use.allowed, [&](const UnaryTest* test) {
       return test->evaluate(value, {}) != Truth::kTrue;
     });
   });
   for (Value& value : values) members_.push_back({std::move(value), labels_.size()});
+  label.has_members = !values.empty();
   labels_.push_back(std::move(label));
-  is_allowed_.push_back(!values.empty());
 }
 
 // One stretch of places from `low` to `high`, both included.
@@ -214,7 +213,7 @@ std::string FactDomain::text_of(const Label& low, const Label& high) {
 
 std::string FactDomain::region(const std::vector<bool>& places) const {
   bool all = true;
-  for (size_t i = 0; i < labels_.size(); ++i) all = all && (places[i] || !is_allowed_[i]);
+  for (size_t i = 0; i < labels_.size(); ++i) all = all && (places[i] || !labels_[i].has_members);
   if (all) return "anything";
   std::string text;
   for (size_t i = 0; i < labels_.size(); ++i) {

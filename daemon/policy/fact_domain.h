@@ -48,6 +48,7 @@ class FactDomain {
     bool is_ordered = false;     // it may touch the next one
     std::string text = {};       // a point, or what the place is called by itself
     std::string low = {}, high = {};  // of a stretch; empty = unbounded
+    bool has_members = false;         // something there is allowed
   };
 
   // A point and a stretch beside it; never two kinds, as each begins and ends with a stretch.
@@ -55,14 +56,12 @@ class FactDomain {
     return a.is_ordered && b.is_ordered && a.is_point != b.is_point;
   }
   static std::string text_of(const Label& low, const Label& high);
-  void add_point(const Value& value, bool is_ordered);
-  void add_members(std::vector<Value> values, Label label);
+  void add_point(const Value& value, bool is_ordered, const Use& use);
+  void add_members(std::vector<Value> values, Label label, const Use& use);
   void add_kind(const std::vector<Value>& ends, Type type, const Use& use);
 
-  std::vector<const UnaryTest*> allowed_;
   std::vector<Member> members_;
   std::vector<Label> labels_;
-  std::vector<bool> is_allowed_;  // of each place: it has members
 };
 
 }  // namespace girdle::policy

@@ -48,15 +48,17 @@ class TableProof {
 
   void note(ProofNote note);
   void tell_how_many_more();
-  std::string not_decided_text(std::string_view what) const;
-  Box everything() const;
-  // Where a rule matches; empty lists where it never does.
-  Box where(size_t rule) const;
-  Box both(const Box& a, const Box& b) const;
-  static bool is_empty(const Box& box);
+  // Of each block the classes where something holds.
+  using Place = std::vector<BitSet>;
+  Place everywhere() const;
+  Place where(size_t rule) const;
+  static bool is_somewhere(const Place& place);
   bool meet(size_t a, size_t b) const;
+  static Place both(Place a, const Place& b);
+  Box box_of(const Place& place) const;
   bool say_the_same(size_t a, size_t b) const;
-  bool is_stronger(size_t a, size_t b) const;
+  std::vector<std::vector<Value>> outputs() const;
+  bool is_stronger(size_t a, size_t b, const std::vector<std::vector<Value>>& outputs) const;
   bool is_safety_net(size_t rule) const;
   Facts example_of(const Box& box) const;
   std::string region_of(const Box& box) const;
@@ -67,8 +69,7 @@ class TableProof {
   uint64_t steps_left_;
   std::vector<FactDomain> domains_;  // by fact
   std::vector<Block> blocks_;
-  std::vector<Box> where_;           // of each rule
-  std::vector<std::vector<BitSet>> classes_of_;  // the same, as sets
+  std::vector<Place> where_;         // of each rule
   std::vector<ProofNote> notes_;
   std::array<size_t, kNames.size()> told_{};
 };
@@ -78,19 +79,13 @@ std::vector<ProofNote> TableProof::run() {
   make_domains(all);
   for (const auto& facts : all) {
     if (make_block(facts)) continue;
-    note({.kind = Kind::kNotDecided, .text = not_decided_text("facts that cells compare with each other have too many combinations")});
+    note({.kind = Kind::kNotDecided,
+          .text = "nothing was decided: facts that cells compare with each other have too many combinations"});
     return std::move(notes_);
   }
   // Few classes first: the sweep then splits late.
   std::ranges::stable_sort(blocks_, {}, [](const Block& block) { return block.classes.size(); });
-  for (size_t rule = 0; rule < table_.rules_.size(); ++rule) {
-    where_.push_back(where(rule));
-    auto& sets = classes_of_.emplace_back();
-    for (size_t i = 0; i < blocks_.size(); ++i) {
-      sets.emplace_back(blocks_[i].classes.size());
-      for (const size_t c : where_.back()[i]) sets.back().add(c);
-    }
-  }
+  for (size_t rule = 0; rule < table_.rules_.size(); ++rule) where_.push_back(where(rule));
   find_overlaps();
   find_masked();
   find_never_met();
@@ -233,45 +228,49 @@ BitSet TableProof::rules_at(const std::vector<size_t>& facts, const std::vector<
   return rules;
 }
 
-Box TableProof::everything() const {
-  Box box;
-  for (const Block& block : blocks_) {
-    box.emplace_back(block.classes.size());
-    std::iota(box.back().begin(), box.back().end(), 0);
-  }
-  return box;
+TableProof::Place TableProof::everywhere() const {
+  Place place;
+  for (const Block& block : blocks_) place.emplace_back(block.classes.size(), true);
+  return place;
 }
 
-Box TableProof::where(size_t rule) const {
-  Box box;
+TableProof::Place TableProof::where(size_t rule) const {
+  Place place;
   for (const Block& block : blocks_) {
-    auto& classes = box.emplace_back();
+    BitSet& classes = place.emplace_back(block.classes.size());
     for (size_t c = 0; c < block.classes.size(); ++c) {
-      if (block.classes[c].rules.has(rule)) classes.push_back(c);
+      if (block.classes[c].rules.has(rule)) classes.add(c);
     }
   }
-  return box;
+  return place;
 }
 
-Box TableProof::both(const Box& a, const Box& b) const {
-  Box box(a.size());
-  for (size_t i = 0; i < a.size(); ++i) {
-    std::ranges::set_intersection(a[i], b[i], std::back_inserter(box[i]));
-    if (box[i].empty()) break;
-  }
-  return box;
-}
-
-bool TableProof::is_empty(const Box& box) {
-  return std::ranges::any_of(box, [](const auto& classes) { return classes.empty(); });
+bool TableProof::is_somewhere(const Place& place) {
+  return std::ranges::none_of(place, [](const BitSet& classes) { return classes.empty(); });
 }
 
 // Some facts match both rules.
 bool TableProof::meet(size_t a, size_t b) const {
   for (size_t i = 0; i < blocks_.size(); ++i) {
-    if (!classes_of_[a][i].meets(classes_of_[b][i])) return false;
+    if (!where_[a][i].meets(where_[b][i])) return false;
   }
   return true;
+}
+
+TableProof::Place TableProof::both(Place a, const Place& b) {
+  for (size_t i = 0; i < a.size(); ++i) a[i] &= b[i];
+  return a;
+}
+
+Box TableProof::box_of(const Place& place) const {
+  Box box;
+  for (size_t i = 0; i < blocks_.size(); ++i) {
+    auto& classes = box.emplace_back();
+    for (size_t c = 0; c < blocks_[i].classes.size(); ++c) {
+      if (place[i].has(c)) classes.push_back(c);
+    }
+  }
+  return box;
 }
 
 Facts TableProof::example_of(const Box& box) const {
@@ -306,10 +305,6 @@ std::string TableProof::region_of(const Box& box) const {
   return region;
 }
 
-std::string TableProof::not_decided_text(std::string_view what) const {
-  return std::string(what) + ": not decided whether there is more";
-}
-
 void TableProof::note(ProofNote note) {
   if (++told_[static_cast<size_t>(note.kind)] <= limits_.notes) notes_.push_back(std::move(note));
 }
@@ -338,7 +333,6 @@ void TableProof::find_overlaps() {
   const bool is_any = table_.hit_policy_ == HitPolicy::kAny;
   if (!is_any && table_.hit_policy_ != HitPolicy::kUnique) return;
   for (size_t a = 0; a < where_.size(); ++a) {
-    if (is_empty(where_[a])) continue;
     for (size_t b = a + 1; b < where_.size(); ++b) {
       if (is_any && say_the_same(a, b)) continue;
       if (!meet(a, b)) continue;
@@ -346,7 +340,7 @@ void TableProof::find_overlaps() {
         ++told_[static_cast<size_t>(Kind::kOverlap)];
         continue;
       }
-      const Box box = both(where_[a], where_[b]);
+      const Box box = box_of(both(where_[a], where_[b]));
       note({.kind = Kind::kOverlap,
             .is_error = true,
             .rules = {static_cast<int>(a) + 1, static_cast<int>(b) + 1},
@@ -359,19 +353,23 @@ void TableProof::find_overlaps() {
   }
 }
 
+// What each rule says; nothing of one that takes it from a fact.
+std::vector<std::vector<Value>> TableProof::outputs() const {
+  std::vector<std::vector<Value>> all;
+  for (const Table::Rule& rule : table_.rules_) {
+    auto& values = all.emplace_back();
+    if (std::ranges::any_of(rule.then, &Operand::is_name)) continue;
+    for (const Operand& operand : rule.then) values.push_back(operand.literal);
+  }
+  return all;
+}
+
 // Of two rules that match, `a` is the one that decides.
-bool TableProof::is_stronger(size_t a, size_t b) const {
+bool TableProof::is_stronger(size_t a, size_t b, const std::vector<std::vector<Value>>& outputs) const {
   if (table_.hit_policy_ == HitPolicy::kFirst) return a < b;
-  const auto outputs = [&](size_t rule) {
-    std::vector<Value> values;
-    for (const Operand& operand : table_.rules_[rule].then) values.push_back(operand.literal);
-    return values;
-  };
-  const auto names_a_fact = [](const Operand& operand) { return operand.is_name(); };
-  if (std::ranges::any_of(table_.rules_[a].then, names_a_fact)) return false;
-  if (std::ranges::any_of(table_.rules_[b].then, names_a_fact)) return false;
-  if (table_.ranks_before(outputs(a), outputs(b))) return true;
-  return !table_.ranks_before(outputs(b), outputs(a)) && a < b;
+  if (outputs[a].empty() || outputs[b].empty()) return false;
+  if (table_.ranks_before(outputs[a], outputs[b])) return true;
+  return !table_.ranks_before(outputs[b], outputs[a]) && a < b;
 }
 
 // A last row for what the others may have left: it is right that it has nothing to do.
@@ -381,20 +379,24 @@ bool TableProof::is_safety_net(size_t rule) const {
 
 void TableProof::find_masked() {
   if (table_.hit_policy_ != HitPolicy::kFirst && table_.hit_policy_ != HitPolicy::kPriority) return;
+  const auto said = outputs();
   for (size_t rule = 0; rule < where_.size(); ++rule) {
-    if (is_empty(where_[rule]) || is_safety_net(rule)) continue;
+    if (!is_somewhere(where_[rule]) || is_safety_net(rule)) continue;
     BitSet stronger(where_.size());
     std::vector<size_t> candidates;
     for (size_t other = 0; other < where_.size(); ++other) {
-      if (other == rule || !is_stronger(other, rule) || !meet(other, rule)) continue;
+      if (other == rule || !is_stronger(other, rule, said) || !meet(other, rule)) continue;
       stronger.add(other);
       candidates.push_back(other);
     }
     if (candidates.empty()) continue;
+    const Box box = box_of(where_[rule]);
     Coverage coverage(blocks_, where_.size(), steps_left_);
-    const auto answer = coverage.ask(stronger, where_[rule], [](const Box&) { return false; });
+    const auto answer = coverage.ask(stronger, box, [](const Box&) { return false; });
     if (answer == Coverage::Answer::kNotDecided) {
-      note({.kind = Kind::kNotDecided, .rules = {static_cast<int>(rule) + 1}, .text = not_decided_text("whether " + rule_text(rule) + " can ever decide takes too long")});
+      note({.kind = Kind::kNotDecided,
+            .rules = {static_cast<int>(rule) + 1},
+            .text = "whether " + rule_text(rule) + " and those behind it can ever decide was not found out in time"});
       return;
     }
     if (answer == Coverage::Answer::kGaps) continue;
@@ -406,14 +408,14 @@ void TableProof::find_masked() {
           .is_error = true,
           .rules = {static_cast<int>(rule) + 1},
           .text = rule_text(rule) + " can never decide: wherever it matches, a stronger rule does too (" + by + ")",
-          .region = region_of(where_[rule]),
-          .example = example_of(where_[rule])});
+          .region = region_of(box),
+          .example = example_of(box)});
   }
 }
 
 void TableProof::find_never_met() {
   for (size_t rule = 0; rule < where_.size(); ++rule) {
-    if (!is_empty(where_[rule])) continue;
+    if (is_somewhere(where_[rule])) continue;
     note({.kind = Kind::kNeverMet,
           .is_error = true,
           .rules = {static_cast<int>(rule) + 1},
@@ -457,9 +459,9 @@ void TableProof::find_gaps() {
           .example = example_of(box)});
     return ++gaps < limits_.notes;
   };
-  const auto answer = coverage.ask(BitSet(where_.size(), true), everything(), on_gap);
+  const auto answer = coverage.ask(BitSet(where_.size(), true), box_of(everywhere()), on_gap);
   if (answer == Coverage::Answer::kNotDecided) {
-    note({.kind = Kind::kNotDecided, .text = not_decided_text("the search for facts that no rule matches takes too long")});
+    note({.kind = Kind::kNotDecided, .text = "whether there are more facts that no rule matches was not found out in time"});
   }
 }
 
