@@ -1,7 +1,5 @@
 #include "casework/house.h"
 
-#include <algorithm>
-
 #include "evidence/colour_grade.h"
 
 namespace girdle::casework {
@@ -25,12 +23,6 @@ const InstrumentRules& House::rules_of(std::string_view serial) const {
   static const InstrumentRules kUnknown;
   const auto at = instruments.find(serial);
   return at == instruments.end() ? kUnknown : at->second;
-}
-
-base::Millis House::longest_cycle() const {
-  base::Millis longest{0};
-  for (const auto& [serial, rules] : instruments) longest = std::max(longest, rules.cycle);
-  return longest;
 }
 
 }  // namespace girdle::casework

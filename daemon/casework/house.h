@@ -55,8 +55,6 @@ struct House {
 
   // The rules of an instrument; of an unknown one the empty rules: its scope is unknown, and it has no limits.
   const InstrumentRules& rules_of(std::string_view serial) const;
-  // The second route of a measurement comes sooner than this after the first.
-  base::Millis longest_cycle() const;
 };
 
 }  // namespace girdle::casework

@@ -124,13 +124,8 @@ Result<Story> tell_case(OpenLedger& open, const CaseRow& row, Story story) {
   auto last = ledger.outcome(row.number, row.sequence);
   if (!last) return last.error();
   for (ToldDeclaration& told : story.declarations) told.in_force = *last && (*last)->declaration == told.stored.id;
-  // The second route of the last measurement may lie beyond it.
-  const base::Millis reach = open.house ? open.house->longest_cycle() : base::Millis(0);
-  auto readings = readings_between(ledger, ledger::subject_of(row.number), row.first_at, row.last_at + reach);
+  auto readings = readings_between(ledger, ledger::subject_of(row.number), row.first_at, row.last_at);
   if (!readings) return readings.error();
-  std::erase_if(*readings, [&](const ToldReading& told) {
-    return told.stored.pair == 0 && told.stored.reading.measured_at > row.last_at;
-  });
   story.readings = std::move(readings).value();
   tell_worth(story.readings, story.outcomes.back().declared, open.house.get());
   auto deliveries = deliveries_of(ledger, row.number, story.key);

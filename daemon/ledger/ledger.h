@@ -200,6 +200,7 @@ class Ledger {
   std::optional<Number> find_outlet(std::string_view name);
   std::string outlet_closed(Number outlet);
   std::optional<model::FilePosition> position(Number intake, std::string_view name);
+  // By time; and the second routes of these measurements, which may lie later.
   base::Result<std::vector<StoredReading>> readings_of(Number subject, base::Instant from, base::Instant to);
   base::Result<std::optional<StoredReading>> reading(Number id);
   // Readings that were added with `near`, of one instrument, by time.

@@ -298,8 +298,11 @@ std::optional<model::FilePosition> Ledger::position(Number intake, std::string_v
 
 Result<std::vector<StoredReading>> Ledger::readings_of(Number subject, base::Instant from, base::Instant to) {
   GIRDLE_READY(select_readings, "SELECT " GIRDLE_READING_COLUMNS
-                                " FROM reading r WHERE r.subject = ? AND r.measured_at BETWEEN ? AND ? "
-                                "ORDER BY r.measured_at, r.content");
+                                " FROM reading r WHERE r.subject = ?1 AND r.measured_at BETWEEN ?2 AND ?3 "
+                                "UNION ALL SELECT " GIRDLE_READING_COLUMNS
+                                " FROM reading r WHERE r.subject = ?1 AND r.measured_at > ?3 AND EXISTS (SELECT 1 FROM "
+                                "reading f WHERE f.id = r.pair AND f.measured_at BETWEEN ?2 AND ?3) "
+                                "ORDER BY measured_at, content");
   std::vector<StoredReading> readings;
   Statement& select = state_->select_readings;
   select.start().bind(subject).bind(to_millis(from)).bind(to_millis(to));

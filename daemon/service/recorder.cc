@@ -50,7 +50,6 @@ Result<void> Recorder::adopt(std::shared_ptr<const casework::House> house, std::
   auto receipts_end = ledger_.receipts_end(Ledger::ReceiptKind::kReading);
   if (!receipts_end) return receipts_end.error();
   receipts_end_ = *receipts_end;
-  longest_cycle_ = house_->longest_cycle();
   // An instrument whose cycle was given later: its older readings must be found by time as well.
   for (const auto& [serial, rules_of_it] : house_->instruments) {
     if (rules_of_it.cycle.count() == 0) continue;

@@ -134,7 +134,6 @@ class Recorder {
   std::shared_ptr<const casework::House> house_;
   std::string rules_;
   Number house_number_ = 0;
-  base::Millis longest_cycle_{0};
   std::vector<std::string> outlet_names_;
   std::vector<Number> outlets_;
 

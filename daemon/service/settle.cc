@@ -215,14 +215,13 @@ Result<void> Recorder::settle_subject(Number subject, Touched& touched) {
       return a.reading->measured_at < b.reading->measured_at;
     });
   } else {
-    // The second route of the last measurement may lie beyond it.
-    auto found = ledger_.readings_of(subject, from, shifted(to, longest_cycle_));
+    auto found = ledger_.readings_of(subject, from, to);
     if (!found) return found.error();
     loaded = std::move(found).value();
     std::erase_if(loaded, [](const StoredReading& r) { return !r.live; });
     joined.reserve(loaded.size());
     for (const StoredReading& r : loaded) {
-      if (r.pair != 0 || r.reading.measured_at > to) continue;
+      if (r.pair != 0) continue;
       const auto second = std::find_if(loaded.begin(), loaded.end(), [&](const StoredReading& s) { return s.pair == r.id; });
       joined.push_back(second == loaded.end() ? r.reading : casework::joined(r.reading, second->reading));
       measurements.push_back({r.id, &joined.back(), &house_->rules_of(r.reading.instrument)});
