@@ -10,8 +10,6 @@ namespace girdle::columns {
 
 namespace {
 
-constexpr size_t kDecodedBlock = 8192;  // source bytes decoded at a time
-constexpr uint64_t kMostWidth = 4;      // source bytes of one byte of text
 constexpr uint64_t kLastEncoding = static_cast<uint64_t>(Encoding::kCodePage);
 constexpr size_t kShown = 40;
 constexpr uint64_t kEachByte = 0x0101010101010101;
@@ -53,7 +51,7 @@ TextLines::TextLines(kit::Output& out, LineTaker& taker, const TextEncoding& con
       taker_(taker),
       configured_(configured),
       keeps_widths_(widths),
-      encoding_(configured_.encoding) {}
+      source_(configured_.page) {}
 
 void TextLines::feed(std::string_view bytes) {
   fed_ += bytes.size();
@@ -67,7 +65,7 @@ void TextLines::feed(std::string_view bytes) {
 
 void TextLines::finish() {
   if (mode_ == Mode::kHead) take_head({}, true);
-  if (decoder_) take(decoder_->finish());
+  source_.finish([this](std::string_view text) { take(text); });
   if (mode_ == Mode::kLine || mode_ == Mode::kLong) {
     // Half a unit of UTF-16 counted as a whole one.
     line_bytes_ = std::min(line_bytes_, fed_ - begin_);
@@ -80,25 +78,17 @@ void TextLines::finish() {
 void TextLines::take_head(std::string_view bytes, bool whole) {
   const size_t wanted = std::min(bytes.size(), size_t{4} - head_.size());
   head_.append(bytes.substr(0, wanted));
-  const delimited::ByteOrderMark found = mark(whole);
+  const delimited::ByteOrderMark found = source_.mark(head_, whole);
   if (!found.known) return;
   begin_text(found);
   take_source(std::string_view(head_).substr(found.size));
   take_source(bytes.substr(wanted));
 }
 
-// The mark of the configured page goes before those of Unicode, which it may look like.
-delimited::ByteOrderMark TextLines::mark(bool whole) const {
-  const std::string_view own = configured_.page ? configured_.page->mark() : std::string_view();
-  if (!own.empty() && head_ == own) return {true, own.size(), Encoding::kCodePage};
-  if (!whole && head_.size() < own.size() && own.starts_with(head_)) return {};
-  return delimited::byte_order_mark(head_, whole);
-}
-
 void TextLines::begin_text(const delimited::ByteOrderMark& mark) {
-  set_encoding(mark.size > 0 ? mark.encoding : configured_.encoding);
-  const bool unmarked = encoding_ == Encoding::kUtf16 && !head_.empty();
-  if (unmarked || encoding_ == Encoding::kUtf32) {
+  source_.set(mark.size > 0 ? mark.encoding : configured_.encoding);
+  const bool unmarked = source_.encoding() == Encoding::kUtf16 && !head_.empty();
+  if (unmarked || source_.encoding() == Encoding::kUtf32) {
     mode_ = Mode::kRest;
     rest_reason_ = unmarked ? RestReason::kNoByteOrderMark : RestReason::kUtf32;
     return;
@@ -107,29 +97,9 @@ void TextLines::begin_text(const delimited::ByteOrderMark& mark) {
   mode_ = Mode::kBetween;
 }
 
-void TextLines::set_encoding(Encoding encoding) {
-  encoding_ = encoding;
-  decoder_.reset();
-  upper_half_ = nullptr;
-  if (is_wide(encoding_)) {
-    decoder_ = std::make_unique<delimited::Utf16Text>(encoding_ == Encoding::kUtf16Be);
-  } else if (is_single_byte(encoding_)) {
-    upper_half_ = &delimited::upper_half(encoding_);
-  } else if (encoding_ == Encoding::kCodePage) {
-    upper_half_ = configured_.page->upper_half();
-    if (upper_half_ == nullptr) decoder_ = configured_.page->decoder();
-  }
-}
-
 void TextLines::take_source(std::string_view bytes) {
-  if (!decoder_) {
-    take(bytes);
-    return;
-  }
-  while (!bytes.empty() && !out_.stopped()) {
-    take(decoder_->decode(bytes.substr(0, kDecodedBlock)));
-    bytes.remove_prefix(std::min(bytes.size(), kDecodedBlock));
-  }
+  source_.decode(
+      bytes, [this] { return !out_.stopped(); }, [this](std::string_view text) { take(text); });
 }
 
 void TextLines::take(std::string_view text) {
@@ -151,7 +121,7 @@ void TextLines::take(std::string_view text) {
 
 std::string_view TextLines::before_line(std::string_view text) {
   if (std::exchange(after_cr_, false) && text[0] == '\n') {
-    begin_ += line_end_bytes();
+    begin_ += source_.line_end_bytes();
     return text.substr(1);
   }
   line_bytes_ = 0;
@@ -165,8 +135,8 @@ std::string_view TextLines::in_line(std::string_view text) {
   const size_t end = line_end(text);
   const size_t size = room(text.substr(0, end));
   const std::string_view part = text.substr(0, size);
-  line_bytes_ += source_bytes(part);
-  if (decoder_ && keeps_widths_ && mode_ == Mode::kLine) keep_widths(part);
+  line_bytes_ += source_.source_bytes(part);
+  if (source_.is_decoded() && keeps_widths_ && mode_ == Mode::kLine) keep_widths(part);
   if (size < end) {
     tell_piece();
     mode_ = Mode::kLong;
@@ -177,31 +147,20 @@ std::string_view TextLines::in_line(std::string_view text) {
     return {};
   }
   line_ended(part, text[end] == '\f');
-  begin_ += line_end_bytes();
+  begin_ += source_.line_end_bytes();
   after_cr_ = text[end] == '\r';
   return text.substr(end + 1);
 }
 
 // How much of `text` may still belong to the line, or to the piece of a long line, by the limit.
 size_t TextLines::room(std::string_view text) const {
-  const uint64_t left = out_.limit() - line_bytes_;
-  if (!decoder_) return std::min<uint64_t>(text.size(), left);
-  if (kMostWidth * text.size() <= left) return text.size();
-  size_t size = 0;
-  uint64_t bytes = 0;
-  while (size < text.size()) {
-    const size_t next = size + character_size(text.substr(size));
-    bytes += source_bytes(text.substr(size, next - size));
-    if (bytes > left) break;
-    size = next;
-  }
-  return size;
+  return source_.within(text, out_.limit() - line_bytes_);
 }
 
 void TextLines::keep_widths(std::string_view part) {
   for (size_t i = 0; i < part.size();) {
     const size_t size = character_size(part.substr(i));
-    widths_.push_back(static_cast<char>(source_bytes(part.substr(i, size))));
+    widths_.push_back(static_cast<char>(source_.source_bytes(part.substr(i, size))));
     widths_.append(size - 1, '\0');
     i += size;
   }
@@ -209,7 +168,7 @@ void TextLines::keep_widths(std::string_view part) {
 
 // Of the line at hand, whose text is so long.
 Widths TextLines::widths(size_t size) const {
-  if (upper_half_ != nullptr) return {};
+  if (source_.upper_half() != nullptr) return {};
   if (widths_.size() != size || size == 0) return {Widths::Kind::kUtf8};
   return {Widths::Kind::kListed, widths_};
 }
@@ -241,15 +200,12 @@ void TextLines::line_ended(std::string_view last_part, bool ends_page) {
 void TextLines::tell_line(std::string_view text, bool ends_page) {
   TextLine line = {text, {}, begin_, line_bytes_, number_, widths(text.size()), ends_page};
   if (!is_plain(text)) {
-    const auto fault = encoding_ == Encoding::kCodePage
-                           ? delimited::text_fault(text, *configured_.page)
-                           : delimited::text_fault(text, encoding_);
-    if (fault) {
+    if (const auto fault = source_.fault(text)) {
       line.text = {};
       line.fault = *fault;
-    } else if (upper_half_ != nullptr) {
+    } else if (source_.upper_half() != nullptr) {
       rewritten_.clear();
-      delimited::append_decoded(text, *upper_half_, rewritten_);
+      delimited::append_decoded(text, *source_.upper_half(), rewritten_);
       line.text = rewritten_;
     }
   }
@@ -284,7 +240,7 @@ void TextLines::save_at_line(kit::StateWriter& state, uint64_t number) const {
 }
 
 void TextLines::save_as(kit::StateWriter& state, Mode mode, uint64_t number, bool after_cr) const {
-  state.number(static_cast<uint64_t>(mode)).number(static_cast<uint64_t>(encoding_));
+  state.number(static_cast<uint64_t>(mode)).number(static_cast<uint64_t>(source_.encoding()));
   state.number(static_cast<uint64_t>(rest_reason_)).number(number).number(after_cr);
 }
 
@@ -295,10 +251,8 @@ bool TextLines::resume(kit::StateParser& state, uint64_t offset) {
   number_ = state.number();
   after_cr_ = state.flag();
   fed_ = begin_ = offset;
-  const bool known = encoding != Encoding::kCodePage || configured_.page;
-  if (!state.good() || !known || mode_ == Mode::kHead || mode_ == Mode::kLine) return false;
-  set_encoding(encoding);
-  return true;
+  if (!state.good() || mode_ == Mode::kHead || mode_ == Mode::kLine) return false;
+  return source_.set(encoding);
 }
 
 std::optional<std::string> control_fault(std::string_view text) {

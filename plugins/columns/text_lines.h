@@ -15,7 +15,7 @@
 
 #include "columns/text_encoding.h"
 #include "columns/widths.h"
-#include "delimited/decoder.h"
+#include "delimited/source_text.h"
 #include "kit/output.h"
 #include "kit/saved_state.h"
 
@@ -86,9 +86,7 @@ class TextLines {
   enum class RestReason { kNoByteOrderMark, kUtf32 };
 
   void take_head(std::string_view bytes, bool whole);
-  delimited::ByteOrderMark mark(bool whole) const;
   void begin_text(const delimited::ByteOrderMark& mark);
-  void set_encoding(Encoding encoding);
   void take_source(std::string_view bytes);
   void take(std::string_view text);
   std::string_view before_line(std::string_view text);
@@ -102,11 +100,6 @@ class TextLines {
   void set_rest_aside(bool whole);
   void save_as(kit::StateWriter& state, Mode mode, uint64_t number, bool after_cr) const;
 
-  uint64_t source_bytes(std::string_view text) const {
-    return decoder_ ? decoder_->source_bytes(text) : text.size();
-  }
-  uint64_t line_end_bytes() const { return is_wide(encoding_) ? 2 : 1; }
-
   kit::Output& out_;
   LineTaker& taker_;
   const TextEncoding configured_;
@@ -114,10 +107,7 @@ class TextLines {
 
   Mode mode_ = Mode::kHead;
   RestReason rest_reason_ = RestReason::kNoByteOrderMark;
-  Encoding encoding_;
-  // Of encodings with more than one byte a character, other than UTF-8.
-  std::unique_ptr<delimited::Decoder> decoder_;
-  const delimited::UpperHalf* upper_half_ = nullptr;  // of those with one
+  delimited::SourceText source_;
   std::string head_;       // first bytes, while they may become a byte order mark
   std::string kept_;       // of the line at hand, from feeds before this one
   std::string widths_;     // of the line at hand, where there is a decoder

@@ -12,8 +12,6 @@ namespace {
 
 constexpr uint64_t kStateVersion = 2;
 constexpr uint64_t kLastEncoding = static_cast<uint64_t>(Encoding::kCodePage);
-constexpr uint64_t kMostWidth = 2;      // source bytes of one byte of text
-constexpr size_t kDecodedBlock = 8192;  // source bytes decoded at a time
 
 std::string_view quote_fault(RowFault fault) {
   switch (fault) {
@@ -50,7 +48,8 @@ DelimitedReader::DelimitedReader(const girdle_reader_host& host, const girdle_re
       delimiter_(dialect_.delimiter),
       fingerprint_(fingerprint(setup)),
       max_fields_(setup.max_fields),
-      scanner_(delimiter_, dialect_.quote, max_fields_, dialect_.escape) {
+      scanner_(delimiter_, dialect_.quote, max_fields_, dialect_.escape),
+      source_(dialect_.page) {
   if (!dialect_.columns.empty()) set_columns(dialect_.columns);
 }
 
@@ -67,7 +66,7 @@ girdle_status DelimitedReader::feed(std::string_view bytes) {
 
 girdle_status DelimitedReader::finish() {
   if (mode_ == Mode::kHead) take_head({}, true);
-  if (decoder_) take(decoder_->finish());
+  source_.finish([this](std::string_view text) { take(text); });
   if (mode_ == Mode::kRow || mode_ == Mode::kLong) {
     row_bytes_ =
         std::min(row_bytes_, fed_ - begin_);  // half a unit of UTF-16 counted as a whole one
@@ -91,12 +90,7 @@ girdle_status DelimitedReader::finish() {
 void DelimitedReader::take_head(std::string_view bytes, bool whole) {
   const size_t wanted = std::min(bytes.size(), size_t{4} - head_.size());
   head_.append(bytes.substr(0, wanted));
-  ByteOrderMark mark = byte_order_mark(head_, whole);
-  if (const std::string_view own = dialect_.page ? dialect_.page->mark() : std::string_view();
-      !own.empty()) {
-    if (!whole && head_.size() < own.size() && own.starts_with(head_)) return;
-    if (head_ == own) mark = {true, own.size(), Encoding::kCodePage};
-  }
+  const ByteOrderMark mark = source_.mark(head_, whole);
   if (!mark.known) return;
   begin_text(mark);
   take_source(std::string_view(head_).substr(mark.size));
@@ -104,41 +98,20 @@ void DelimitedReader::take_head(std::string_view bytes, bool whole) {
 }
 
 void DelimitedReader::begin_text(const ByteOrderMark& mark) {
-  encoding_ = mark.size > 0 ? mark.encoding : dialect_.encoding;
-  const bool unmarked = encoding_ == Encoding::kUtf16 && !head_.empty();
-  if (unmarked || encoding_ == Encoding::kUtf32) {
+  source_.set(mark.size > 0 ? mark.encoding : dialect_.encoding);
+  const bool unmarked = source_.encoding() == Encoding::kUtf16 && !head_.empty();
+  if (unmarked || source_.encoding() == Encoding::kUtf32) {
     mode_ = Mode::kRest;
     rest_reason_ = unmarked ? RestReason::kNoByteOrderMark : RestReason::kUtf32;
     return;
   }
   begin_ = search_begin_ = mark.size;
   mode_ = Mode::kBetween;
-  set_encoding(encoding_);
-}
-
-void DelimitedReader::set_encoding(Encoding encoding) {
-  encoding_ = encoding;
-  decoder_.reset();
-  upper_half_ = nullptr;
-  if (is_wide(encoding_)) {
-    decoder_ = std::make_unique<Utf16Text>(encoding_ == Encoding::kUtf16Be);
-  } else if (is_single_byte(encoding_)) {
-    upper_half_ = &upper_half(encoding_);
-  } else if (encoding_ == Encoding::kCodePage) {
-    upper_half_ = dialect_.page->upper_half();
-    if (upper_half_ == nullptr) decoder_ = dialect_.page->decoder();
-  }
 }
 
 void DelimitedReader::take_source(std::string_view bytes) {
-  if (!decoder_) {
-    take(bytes);
-    return;
-  }
-  while (!bytes.empty() && !out_.stopped()) {
-    take(decoder_->decode(bytes.substr(0, kDecodedBlock)));
-    bytes.remove_prefix(std::min(bytes.size(), kDecodedBlock));
-  }
+  source_.decode(
+      bytes, [this] { return !out_.stopped(); }, [this](std::string_view text) { take(text); });
 }
 
 void DelimitedReader::take(std::string_view text) {
@@ -156,7 +129,7 @@ void DelimitedReader::take(std::string_view text) {
         break;
       case Mode::kRest:
         if (rest_reason_ == RestReason::kHeader && after_cr_ && text[0] == '\n')
-          begin_ += line_end_bytes();
+          begin_ += source_.line_end_bytes();
         after_cr_ = false;
         return;
       case Mode::kHead:
@@ -167,7 +140,7 @@ void DelimitedReader::take(std::string_view text) {
 
 std::string_view DelimitedReader::before_row(std::string_view text) {
   if (std::exchange(after_cr_, false) && text[0] == '\n') {
-    begin_ += line_end_bytes();
+    begin_ += source_.line_end_bytes();
     return text.substr(1);
   }
   if (dialect_.comment == text[0]) {
@@ -186,7 +159,7 @@ std::string_view DelimitedReader::in_comment(std::string_view text) {
   const size_t end = text.find_first_of("\r\n");
   const bool ended = end != std::string_view::npos;
   const size_t size = ended ? end + 1 : text.size();
-  begin_ += source_bytes(text.substr(0, size));
+  begin_ += source_.source_bytes(text.substr(0, size));
   if (ended) {
     ++line_;
     after_cr_ = text[end] == '\r';
@@ -218,7 +191,7 @@ std::string_view DelimitedReader::in_row(std::string_view text) {
   const uint32_t before = scanner_.size();
   const bool ended = scanner_.advance(text.data(), size);
   const std::string_view part = text.substr(0, ended ? scanner_.size() - before : size);
-  row_bytes_ += source_bytes(part);
+  row_bytes_ += source_.source_bytes(part);
   if (!ended) {
     if (mode_ == Mode::kRow) kept_.append(part);
     return text.substr(size);
@@ -231,19 +204,7 @@ std::string_view DelimitedReader::in_row(std::string_view text) {
 
 // How much of `text` may still belong to the row, or to the piece of a long row, by the limit.
 size_t DelimitedReader::room(std::string_view text) const {
-  const uint64_t left = out_.limit() - row_bytes_;
-  if (!decoder_) return std::min<uint64_t>(text.size(), left);
-  if (kMostWidth * text.size() <= left) return text.size();
-  size_t size = 0;
-  uint64_t bytes = 0;
-  while (size < text.size()) {
-    size_t next = size + 1;
-    while (next < text.size() && (text[next] & 0xC0) == 0x80) ++next;
-    bytes += source_bytes(text.substr(size, next - size));
-    if (bytes > left) break;
-    size = next;
-  }
-  return size;
+  return source_.within(text, out_.limit() - row_bytes_);
 }
 
 void DelimitedReader::too_long() {
@@ -274,7 +235,7 @@ void DelimitedReader::row_ended(std::string_view end_of_row) {
     kept_.append(end_of_row);
     row(kept_);
   }
-  begin_ += row_bytes_ + line_end_bytes();
+  begin_ += row_bytes_ + source_.line_end_bytes();
   line_ += 1 + scanner_.line_ends();
   if (mode_ != Mode::kRest) mode_ = Mode::kBetween;
   check_search();
@@ -289,15 +250,15 @@ bool DelimitedReader::passes_over(std::string_view first_line) {
     if (line_ < dialect_.header_line) return true;
     if (!dialect_.header_names.empty() && scanner_.in_quotes()) return true;
   }
-  if (dialect_.ignored.none() || text_fault_of(first_line)) return false;
-  if (upper_half_ == nullptr) return dialect_.ignored.match(first_line);
+  if (dialect_.ignored.none() || source_.fault(first_line)) return false;
+  if (source_.upper_half() == nullptr) return dialect_.ignored.match(first_line);
   std::string text;
-  append_decoded(first_line, *upper_half_, text);
+  append_decoded(first_line, *source_.upper_half(), text);
   return dialect_.ignored.match(text);
 }
 
 void DelimitedReader::pass_over() {
-  begin_ += row_bytes_ + line_end_bytes();
+  begin_ += row_bytes_ + source_.line_end_bytes();
   ++line_;
   if (mode_ != Mode::kRest) mode_ = Mode::kBetween;
   check_search();
@@ -368,7 +329,7 @@ bool DelimitedReader::is_header(const std::vector<std::string>& names) const {
 // Empty where there is none.
 std::string DelimitedReader::fault_of(std::string_view text) const {
   if (scanner_.needs_a_look()) {
-    if (const auto fault = text_fault_of(text)) return std::string(*fault);
+    if (const auto fault = source_.fault(text)) return std::string(*fault);
   }
   if (scanner_.fault() != RowFault::kNone) return std::string(quote_fault(scanner_.fault()));
   const size_t count = scanner_.field_count();
@@ -383,15 +344,10 @@ std::string DelimitedReader::fault_of(std::string_view text) const {
   return {};
 }
 
-std::optional<std::string_view> DelimitedReader::text_fault_of(std::string_view text) const {
-  return encoding_ == Encoding::kCodePage ? text_fault(text, *dialect_.page)
-                                          : text_fault(text, encoding_);
-}
-
 // Of the row at hand.
 FieldForm DelimitedReader::form() const {
   return {dialect_.quote.value_or('\0'), dialect_.escape,
-          scanner_.needs_a_look() ? upper_half_ : nullptr};
+          scanner_.needs_a_look() ? source_.upper_half() : nullptr};
 }
 
 void DelimitedReader::set_columns(std::vector<std::string> names) {
@@ -475,7 +431,7 @@ std::string_view DelimitedReader::save() {
   const bool anew = searches();
   const Mode mode = mode_ == Mode::kRow || anew ? Mode::kBetween : mode_;
   kit::StateWriter state(state_, kStateVersion, fingerprint_);
-  state.number(static_cast<uint64_t>(mode)).number(static_cast<uint64_t>(encoding_));
+  state.number(static_cast<uint64_t>(mode)).number(static_cast<uint64_t>(source_.encoding()));
   state.number(static_cast<uint8_t>(anew ? dialect_.delimiter : delimiter_));
   state.number(anew ? 1 : line_).number(static_cast<uint64_t>(rest_reason_));
   state.number(anew || first_row_).number(!anew && after_cr_);
@@ -511,8 +467,7 @@ bool DelimitedReader::resume(std::string_view bytes) {
   }
   const bool readable = mode_ != Mode::kHead && mode_ != Mode::kRow;
   if (!state.done() || !readable || !dialect_.can_delimit(delimiter_)) return false;
-  if (encoding == Encoding::kCodePage && !dialect_.page) return false;
-  set_encoding(encoding);
+  if (!source_.set(encoding)) return false;
   scanner_ = RowScanner(delimiter_, dialect_.quote, max_fields_, dialect_.escape);
   scanner_.take_up(place_);
   if (known) set_columns(std::move(names));

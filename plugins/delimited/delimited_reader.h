@@ -14,11 +14,11 @@
 #include <string_view>
 #include <vector>
 
-#include "delimited/decoder.h"
 #include "delimited/dialect.h"
 #include "delimited/encoding.h"
 #include "delimited/row_scanner.h"
 #include "delimited/row_values.h"
+#include "delimited/source_text.h"
 #include "kit/maker.h"
 #include "kit/output.h"
 
@@ -79,18 +79,12 @@ class DelimitedReader {
   // Why the rest of a document is set aside. The numbers are in saved states.
   enum class RestReason { kHeader, kNoByteOrderMark, kUtf32, kNoHeader };
 
-  void set_encoding(Encoding encoding);
-  uint64_t source_bytes(std::string_view text) const {
-    return decoder_ ? decoder_->source_bytes(text) : text.size();
-  }
-  uint64_t line_end_bytes() const { return is_wide(encoding_) ? 2 : 1; }
   bool wants_header() const { return dialect_.header && !columns_known_; }
   // The header may be anywhere from search_begin_ on.
   bool searches() const {
     return wants_header() && dialect_.searches_header() && mode_ != Mode::kHead &&
            mode_ != Mode::kRest;
   }
-  std::optional<std::string_view> text_fault_of(std::string_view text) const;
   FieldForm form() const;
 
   kit::Output out_;
@@ -102,11 +96,9 @@ class DelimitedReader {
   RowValues values_;
 
   Mode mode_ = Mode::kHead;
-  Encoding encoding_ = Encoding::kUtf8;
-  std::unique_ptr<Decoder> decoder_;       // null where the source is text
-  const UpperHalf* upper_half_ = nullptr;  // of a single-byte encoding
-  std::string head_;                       // first bytes, while they may become a byte order mark
-  std::string kept_;                       // text of the row at hand from feeds before this one
+  SourceText source_;
+  std::string head_;  // first bytes, while they may become a byte order mark
+  std::string kept_;  // text of the row at hand from feeds before this one
   bool first_line_ = false;  // in the row's first line, which may have to be passed over
   bool first_row_ = true;    // no row was seen: a line "sep=…" may come
   bool columns_known_ = false;
