@@ -10,19 +10,9 @@ import { join } from "node:path";
 
 import Ajv2020 from "ajv/dist/2020.js";
 
-const [girdled, sources, readers, testReaders] = process.argv.slice(2);
+import { check, finish } from "./checks.mjs";
 
-let passed = 0;
-let failed = 0;
-function check(name, body) {
-  try {
-    body();
-    passed += 1;
-  } catch (error) {
-    failed += 1;
-    console.error(`failed: ${name}\n  ${error.message}`);
-  }
-}
+const [girdled, sources, readers, testReaders] = process.argv.slice(2);
 
 const schema = JSON.parse(readFileSync(join(sources, "schemas", "vet.schema.json"), "utf8"));
 const valid = new Ajv2020({ strict: true, allowUnionTypes: true, allErrors: true }).compile(schema);
@@ -105,5 +95,4 @@ for (const [name, change] of Object.entries({
   check(`${name} is refused`, () => assert.equal(valid(changed(reports[0], [], change)), false));
 }
 
-console.log(`${passed} passed, ${failed} failed; ${changes} changes refused`);
-process.exit(failed === 0 ? 0 : 1);
+finish(`; ${changes} changes refused`);

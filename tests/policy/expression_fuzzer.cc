@@ -3,6 +3,7 @@
 #include <cstdlib>
 
 #include "policy/expression.h"
+#include "policy/values.h"
 
 namespace {
 
@@ -24,15 +25,7 @@ extern "C" int LLVMFuzzerTestOneInput(const uint8_t* data, size_t size) {
     if (expression.error().text.empty()) std::abort();
     return 0;
   }
-  const Value values[] = {Value(),
-                          true,
-                          girdle::base::Decimal(2),
-                          std::string("natural"),
-                          girdle::policy::Date{2026, 11, 2},
-                          girdle::policy::Time{36000, 0, {3600, nullptr}},
-                          girdle::policy::DateTime{},
-                          girdle::policy::DaysDuration{1},
-                          girdle::policy::MonthsDuration{1}};
+  const std::vector<Value> values = girdle::policy::values_of_every_kind();
   for (const Value& fact : values) {
     for (const Value& other : values) {
       std::vector<Value> facts(expression->names().size(), fact);

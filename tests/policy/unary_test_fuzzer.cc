@@ -3,6 +3,7 @@
 #include <cstdlib>
 
 #include "policy/unary_test.h"
+#include "policy/values.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const uint8_t* data, size_t size) {
   using girdle::policy::UnaryTest;
@@ -12,15 +13,7 @@ extern "C" int LLVMFuzzerTestOneInput(const uint8_t* data, size_t size) {
     if (test.error().text.empty()) std::abort();
     return 0;
   }
-  const Value values[] = {Value(),
-                          true,
-                          girdle::base::Decimal(2),
-                          std::string("natural"),
-                          girdle::policy::Date{2026, 11, 2},
-                          girdle::policy::Time{36000, 0, {3600, nullptr}},
-                          girdle::policy::DateTime{},
-                          girdle::policy::DaysDuration{1},
-                          girdle::policy::MonthsDuration{1}};
+  const std::vector<Value> values = girdle::policy::values_of_every_kind();
   for (const Value& fact : values) {
     const std::vector<Value> facts(test->names().size(), fact);
     for (const Value& input : values) (void)test->evaluate(input, facts);

@@ -3,6 +3,7 @@
 
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "policy/value.h"
 
@@ -16,5 +17,18 @@ inline Value date_time(std::string_view text) { return value(text, Type::kDateTi
 inline Value days(std::string_view text) { return value(text, Type::kDaysDuration); }
 inline Value months(std::string_view text) { return value(text, Type::kMonthsDuration); }
 inline Value text(std::string value) { return value; }
+
+// One of each kind, null first.
+inline std::vector<Value> values_of_every_kind() {
+  return {Value(),
+          true,
+          base::Decimal(2),
+          std::string("natural"),
+          Date{2026, 11, 2},
+          Time{36000, 0, {3600, nullptr}},
+          DateTime{},
+          DaysDuration{1},
+          MonthsDuration{1}};
+}
 
 }  // namespace girdle::policy
