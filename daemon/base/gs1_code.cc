@@ -114,7 +114,6 @@ class ElementString {
   bool is_whole_;
 };
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
 // The digits at the beginning that stand in brackets, as an identifier does; else empty.
 std::string_view bracketed_code(std::string_view text) {

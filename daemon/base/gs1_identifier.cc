@@ -213,7 +213,6 @@ constexpr Gs1Row kRows[] = {
     row("91-99", "X..90"),
 };
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
 bool is_capital(char c) { return c >= 'A' && c <= 'Z'; }
 bool is_small(char c) { return c >= 'a' && c <= 'z'; }
 

@@ -11,8 +11,6 @@ namespace {
 
 using Codes = std::span<const std::string_view>;
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
-bool is_letter(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }
 
 std::optional<int> hex_digit(char c) {
   if (is_digit(c)) return c - '0';
@@ -98,8 +96,7 @@ bool is_in_order(const Gs1Elements& codes, size_t from, Codes sequence) {
 std::string shown(Codes sequence) {
   std::vector<std::string> names;
   for (const std::string_view code : sequence) names.push_back(gs1_in_brackets(code));
-  const std::vector<std::string_view> views(names.begin(), names.end());
-  return listed(views);
+  return listed(names);
 }
 
 class Link {

@@ -113,4 +113,18 @@ std::string listed(std::span<const std::string_view> words, std::string_view las
   return out;
 }
 
+std::string in_quotes(std::string_view text, size_t limit) {
+  std::string out(1, '"');
+  out += excerpt(text, limit);
+  out += '"';
+  return out;
+}
+
+std::string counted(uint64_t count, std::string_view thing) {
+  std::string text = std::to_string(count) + ' ';
+  text += thing;
+  if (count != 1) text += 's';
+  return text;
+}
+
 }  // namespace girdle::base

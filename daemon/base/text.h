@@ -1,10 +1,13 @@
 // Small questions about text. All of it bytes, UTF-8, and never the locale.
 #pragma once
 
+#include <concepts>
 #include <cstddef>
+#include <cstdint>
 #include <span>
 #include <string>
 #include <string_view>
+#include <vector>
 
 namespace girdle::base {
 
@@ -20,7 +23,22 @@ std::string_view nearest(std::string_view word, std::span<const std::string_view
 // For error texts: at most `limit` bytes, unprintable bytes as \xNN, "…" where it was cut.
 std::string excerpt(std::string_view text, size_t limit = 60);
 
+// The same in double quotes.
+std::string in_quotes(std::string_view text, size_t limit = 60);
+
 // "a, b and c"; with `last` = "or": "a, b or c".
 std::string listed(std::span<const std::string_view> words, std::string_view last = "and");
+template <std::same_as<std::string> Word>  // a template, so that {} is a list of the other kind
+std::string listed(const std::vector<Word>& words, std::string_view last = "and") {
+  const std::vector<std::string_view> views(words.begin(), words.end());
+  return listed(std::span<const std::string_view>(views), last);
+}
+
+// "1 record", "3 records".
+std::string counted(uint64_t count, std::string_view thing);
+
+// Of ASCII.
+constexpr bool is_digit(char c) { return c >= '0' && c <= '9'; }
+constexpr bool is_letter(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }
 
 }  // namespace girdle::base

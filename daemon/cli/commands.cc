@@ -7,6 +7,7 @@
 
 #include "base/json.h"
 #include "base/log.h"
+#include "base/text.h"
 #include "config/load.h"
 #include "service/check.h"
 #include "service/policy_proof.h"
@@ -15,9 +16,7 @@
 namespace girdle::cli {
 namespace {
 
-std::string counted(size_t count, const char* thing) {
-  return std::to_string(count) + ' ' + thing + (count == 1 ? "" : "s");
-}
+using base::counted;
 
 }  // namespace
 

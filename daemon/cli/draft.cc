@@ -65,11 +65,9 @@ Result<draft::Samples> read_samples(const std::vector<fs::path>& paths) {
 }
 
 std::optional<model::RecordKind> kind_named(std::string_view word) {
-  using enum model::RecordKind;
-  for (const model::RecordKind kind : {kReading, kDeclaration, kScan}) {
-    if (draft::word_of(kind) == word) return kind;
-  }
-  return std::nullopt;
+  const auto at = std::ranges::find(model::kRecordKindNames, word);
+  if (at == std::end(model::kRecordKindNames)) return std::nullopt;
+  return static_cast<model::RecordKind>(at - std::begin(model::kRecordKindNames));
 }
 
 Result<void> must_be_new(const fs::path& path) {

@@ -17,10 +17,7 @@ namespace {
 namespace fs = std::filesystem;
 using base::call_error;
 using base::Result;
-
-std::string counted(uint64_t count, const char* thing) {
-  return std::to_string(count) + ' ' + thing + (count == 1 ? "" : "s");
-}
+using base::counted;
 
 Result<fs::path> only_manifest_in(const fs::path& folder) {
   std::vector<fs::path> manifests;

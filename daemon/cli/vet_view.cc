@@ -10,6 +10,8 @@
 namespace girdle::cli {
 namespace {
 
+using base::counted;
+
 constexpr size_t kWords = 9;     // where the words below a check begin
 constexpr size_t kTexts = 16;    // where their texts begin
 constexpr size_t kPromise = 22;  // where a check's promise begins
@@ -20,10 +22,6 @@ constexpr char kBlank = '\x1F';
 std::string unbroken(std::string text) {
   std::replace(text.begin(), text.end(), ' ', kBlank);
   return text;
-}
-
-std::string counted(uint64_t count, const char* thing) {
-  return std::to_string(count) + ' ' + thing + (count == 1 ? "" : "s");
 }
 
 std::string painted(const Screen& screen, const char* colour, const std::string& text) {

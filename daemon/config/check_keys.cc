@@ -11,9 +11,10 @@
 namespace girdle::config {
 namespace {
 
+using base::in_quotes;
+
 using Kind = Node::Kind;
 
-std::string in_quotes(std::string_view text) { return '"' + base::excerpt(text) + '"'; }
 
 std::string shown(const Node& node) {
   switch (node.kind) {
@@ -49,10 +50,9 @@ std::string choices_of(const Key& key) {
     const bool plain = word.find_first_not_of(".,' ") != word.npos;
     words.push_back(plain ? std::string(word) : '"' + std::string(word) + '"');
   }
-  const std::vector<std::string_view> views(words.begin(), words.end());
-  if (!many) return base::listed(views, "or");
+  if (!many) return base::listed(words, "or");
   return "one of the " + std::to_string(key.choices.size()) + " words of the reference, such as " +
-         base::listed(views);
+         base::listed(words);
 }
 
 std::string size_text(int64_t bytes) {

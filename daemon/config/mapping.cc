@@ -13,19 +13,18 @@ namespace girdle::config {
 namespace {
 
 using model::FieldRule;
+using model::kRecordKindNames;
 using model::Mapping;
 using model::RecordSection;
-
-constexpr std::string_view kRecords[] = {"reading", "declaration", "scan"};
 
 // The kind of record decides which fields there are, so it is looked at before anything else.
 std::optional<size_t> record_kind(const Node& map, const Report& report, std::string_view missing) {
   for (const Node::Entry& entry : map.entries) {
     if (entry.key->text != "record") continue;
     const auto word = entry.value->scalar().value_or("");
-    const auto at = std::find(std::begin(kRecords), std::end(kRecords), word);
-    if (at != std::end(kRecords)) return static_cast<size_t>(at - std::begin(kRecords));
-    const std::string_view near = base::nearest(word, kRecords);
+    const auto at = std::find(std::begin(kRecordKindNames), std::end(kRecordKindNames), word);
+    if (at != std::end(kRecordKindNames)) return static_cast<size_t>(at - std::begin(kRecordKindNames));
+    const std::string_view near = base::nearest(word, kRecordKindNames);
     report(Node::place(entry),
            "record: this version reads reading, declaration and scan" +
                (word.empty() ? "" : ", not \"" + base::excerpt(word) + "\"") +

@@ -8,7 +8,8 @@
 namespace girdle::config {
 namespace {
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
+using base::is_digit;
+
 bool is_alnum(char c) { return is_digit(c) || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }
 bool is_control(char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7F; }
 

@@ -9,11 +9,12 @@
 namespace girdle::delivery {
 namespace {
 
+using base::is_digit;
+using base::is_letter;
+
 constexpr size_t kLongest = 2048;
 constexpr size_t kLongestName = 253;  // RFC 1035 2.3.4, as text
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
-bool is_letter(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }
 bool is_hex(char c) { return is_digit(c) || (c >= 'a' && c <= 'f') || (c >= 'A' && c <= 'F'); }
 char lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; }
 

@@ -24,24 +24,12 @@ std::vector<std::string> joined_texts(const TimeColumns& time) {
 
 }  // namespace
 
-std::string counted(size_t count, std::string_view thing) {
-  std::string text = std::to_string(count) + ' ';
-  text += thing;
-  if (count != 1) text += 's';
-  return text;
-}
-
 std::string times_shown(size_t count) {
   return count == 1 ? "once" : std::to_string(count) + " times";
 }
 
-std::string listed(const std::vector<std::string>& words, std::string_view last) {
-  const std::vector<std::string_view> views(words.begin(), words.end());
-  return base::listed(views, last);
-}
-
 std::string in_quotes(std::string_view text) {
-  return '"' + base::excerpt(text, kLongestShown) + '"';
+  return base::in_quotes(text, kLongestShown);
 }
 
 std::string place_shown(const std::vector<RawRecord>& records, size_t record) {

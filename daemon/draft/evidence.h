@@ -9,17 +9,16 @@
 #include <string_view>
 #include <vector>
 
+#include "base/text.h"
 #include "draft/columns.h"
 #include "draft/yaml_text.h"
 
 namespace girdle::draft {
 
-// "3 records", "1 record".
-std::string counted(size_t count, std::string_view thing);
+using base::counted;
+using base::listed;
 // "once", "3 times".
 std::string times_shown(size_t count);
-// "a", "a and b", "a, b and c".
-std::string listed(const std::vector<std::string>& words, std::string_view last);
 // In double quotes, cut.
 std::string in_quotes(std::string_view text);
 // "on line 4"; "in record 4" where lines are not known.

@@ -12,11 +12,12 @@
 namespace girdle::draft {
 namespace {
 
+using base::is_digit;
+
 constexpr size_t kLongest = 1'024;
 constexpr size_t kLongestBeginning = 16;
 constexpr size_t kMostLines = 2'000;  // that are looked at; the trial reads all
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
 // A line as one string a position.
 using Cells = std::vector<std::string_view>;

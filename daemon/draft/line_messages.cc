@@ -4,6 +4,7 @@
 #include <optional>
 #include <set>
 
+#include "base/digest.h"
 #include "config/settings.h"
 #include "draft/astm_sessions.h"
 #include "draft/block_checks.h"
@@ -12,6 +13,8 @@
 
 namespace girdle::draft {
 namespace {
+
+using base::hex;
 
 using namespace std::string_view_literals;
 
@@ -23,16 +26,6 @@ struct BlockMarks {
 };
 // STX and ETX; the start and end of blocks of the minimal lower layer protocol (HL7).
 constexpr BlockMarks kBlockMarks[] = {{"\x02"sv, "\x03"sv}, {"\x0B"sv, "\x1C\x0D"sv}};
-
-std::string hex(std::string_view bytes) {
-  constexpr char kDigits[] = "0123456789abcdef";
-  std::string out;
-  for (const char c : bytes) {
-    out += kDigits[static_cast<unsigned char>(c) >> 4];
-    out += kDigits[static_cast<unsigned char>(c) & 15];
-  }
-  return out;
-}
 
 Samples as_samples(std::vector<std::string> frames) {
   Samples samples;

@@ -395,16 +395,4 @@ std::vector<std::string> columns_taken(const MappingDraft& draft) {
   return taken;
 }
 
-std::string_view word_of(RecordKind kind) {
-  switch (kind) {
-    case RecordKind::kReading:
-      return "reading";
-    case RecordKind::kDeclaration:
-      return "declaration";
-    case RecordKind::kScan:
-      return "scan";
-  }
-  return {};
-}
-
 }  // namespace girdle::draft

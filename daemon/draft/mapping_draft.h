@@ -32,6 +32,4 @@ MappingDraft draft_mapping(const std::vector<RawRecord>& records,
 // The names of the columns that it takes.
 std::vector<std::string> columns_taken(const MappingDraft& draft);
 
-std::string_view word_of(model::RecordKind kind);
-
 }  // namespace girdle::draft

@@ -8,6 +8,7 @@
 
 #include "base/text.h"
 #include "reading/blocking_wait.h"
+#include "reading/lent_text.h"
 #include "reading/library.h"
 #include "reading/library_carrier.h"
 #include "reading/process_carrier.h"
@@ -15,12 +16,10 @@
 namespace girdle::draft {
 namespace {
 
+using reading::view;
+
 constexpr uint64_t kMaxRecordBytes = 1 << 20;  // as an intake without max_record
 constexpr uint64_t kMaxFields = 1'000;
-
-std::string_view view(const girdle_text& text) {
-  return text.size == 0 ? std::string_view() : std::string_view(text.data, text.size);
-}
 
 // The host's side, for one sample.
 class Hearing {

@@ -169,7 +169,7 @@ std::string instruments_text(const ConfigurationParts& parts) {
 
 std::string write_mapping(const MappingDraft& draft, const std::string& headline) {
   std::string text = yaml_comment(headline, "");
-  text += "record: " + std::string(word_of(draft.record)) + beside(draft.why_record) + '\n';
+  text += "record: " + std::string(model::kRecordKindNames[static_cast<size_t>(draft.record)]) + beside(draft.why_record) + '\n';
   text += "fields:\n";
   for (const FieldDraft& field : draft.fields) text += field_text(field);
   if (draft.left.empty()) return text;

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <map>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace girdle::model {
@@ -16,6 +17,8 @@ struct Mark {
 };
 
 enum class RecordKind { kReading, kDeclaration, kScan };
+// In the order of RecordKind.
+inline constexpr std::string_view kRecordKindNames[] = {"reading", "declaration", "scan"};
 
 struct FieldRule {
   std::string field;  // ours: "finding", "carat", "extra.firmware"

@@ -1,15 +1,16 @@
 #include "policy/arithmetic.h"
+#include "base/text.h"
 
 #include <array>
 #include <utility>
 
-#include "policy/message.h"
 
 namespace girdle::policy {
 namespace {
 
 using base::Decimal;
 using base::Result;
+using base::in_quotes;
 
 enum class Fault : uint8_t { kKinds, kRange, kZero, kOffsets, kExponent };
 

@@ -3,16 +3,16 @@
 #include <algorithm>
 
 #include "base/text.h"
-#include "policy/message.h"
 
 namespace girdle::policy {
 namespace {
 
 using base::Error;
 using base::Result;
+using base::in_quotes;
+using base::is_digit;
 
 constexpr bool is_space(char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r'; }
-constexpr bool is_digit(char c) { return c >= '0' && c <= '9'; }
 constexpr bool is_name_start(char c) {
   return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '_';
 }
@@ -115,7 +115,7 @@ Error CellScanner::unexpected(std::string_view expected) {
   if (at_end()) return error("the cell ends where " + std::string(expected) + " should be");
   const std::string_view rest = text_.substr(at_);
   if (is_foreign_quote(rest)) return error("texts stand in plain double quotes: \"…\"");
-  const std::string found = quoted(rest, 20);
+  const std::string found = in_quotes(rest, 20);
   return error(found + " stands where " + std::string(expected) + " should be");
 }
 
@@ -147,7 +147,7 @@ Result<Operand> CellScanner::number() {
     while (is_digit(peek())) ++at_;
   }
   if (is_name_part(peek())) {
-    return error(quoted(text_.substr(begin), 20) +
+    return error(in_quotes(text_.substr(begin), 20) +
                  " is not a number; units are not written, and texts stand in double quotes");
   }
   const auto value = base::Decimal::parse(text_.substr(begin, at_ - begin));
@@ -324,7 +324,7 @@ Result<Operand> CellScanner::temporal(std::string_view kind, size_t begin) {
       kind == "duration" ? duration_of_text(written) : temporal_of_text(written, *type_named(kind));
   if (value) return Operand{std::move(*value)};
   at_ = begin;
-  return error(call + ": " + quoted(written) + ' ' + value.error().text);
+  return error(call + ": " + in_quotes(written) + ' ' + value.error().text);
 }
 
 Result<Operand> CellScanner::at_literal() {
@@ -337,7 +337,7 @@ Result<Operand> CellScanner::at_literal() {
   auto value = temporal_of_text(written);
   if (value) return Operand{std::move(*value)};
   at_ = begin;
-  return error("@" + quoted(written) + ' ' + value.error().text);
+  return error("@" + in_quotes(written) + ' ' + value.error().text);
 }
 
 Result<Operand> parse_operand(std::string_view text, std::vector<std::string>& names) {

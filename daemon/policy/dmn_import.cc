@@ -5,11 +5,12 @@
 #include <utility>
 
 #include "base/text.h"
-#include "policy/message.h"
 #include "policy/xml_document.h"
 
 namespace girdle::policy {
 namespace {
+
+using base::in_quotes;
 
 using pugi::xml_node;
 
@@ -137,7 +138,7 @@ bool DmnImporter::read_model() {
       std::ranges::find(kVersions, std::string_view(model_), [](const auto& v) { return v.first; });
   if (XmlDocument::local_name(root) != "definitions" || version == std::end(kVersions)) {
     report(root, "it is no DMN of the versions 1.3, 1.4 and 1.5: the outermost element is " +
-                     quoted(root.name()) + " of the namespace " + quoted(model_) +
+                     in_quotes(root.name()) + " of the namespace " + in_quotes(model_) +
                      "; write the model out as one of them");
     return false;
   }
@@ -152,11 +153,10 @@ bool DmnImporter::read_model() {
 std::string DmnImporter::listed_tables() const {
   std::vector<std::string> names;
   for (const xml_node decision : decisions_) {
-    if (child(decision, "decisionTable")) names.push_back(quoted(name_of(decision)));
+    if (child(decision, "decisionTable")) names.push_back(in_quotes(name_of(decision)));
   }
-  const std::vector<std::string_view> views(names.begin(), names.end());
   return names.empty() ? "the model has no decision tables"
-                       : "its decision tables are " + base::listed(views);
+                       : "its decision tables are " + base::listed(names);
 }
 
 xml_node DmnImporter::choose() {
@@ -174,7 +174,7 @@ xml_node DmnImporter::choose() {
   } else {
     report(document_.root(),
            (found.empty() ? "there is no decision " : "there is more than one decision ") +
-               quoted(wanted_) + "; " + listed_tables());
+               in_quotes(wanted_) + "; " + listed_tables());
   }
   return {};
 }
@@ -182,13 +182,13 @@ xml_node DmnImporter::choose() {
 void DmnImporter::check_language(xml_node node) {
   const std::string_view language = node.attribute("expressionLanguage").value();
   if (!is_feel(language))
-    report(node, "the expression language " + quoted(language) + " is not FEEL");
+    report(node, "the expression language " + in_quotes(language) + " is not FEEL");
 }
 
 void DmnImporter::read_decision(xml_node decision) {
   const xml_node table = child(decision, "decisionTable");
   if (!table) {
-    report(decision, "the decision " + quoted(name_of(decision)) + " is no decision table; " +
+    report(decision, "the decision " + in_quotes(name_of(decision)) + " is no decision table; " +
                          listed_tables());
     return;
   }
@@ -235,7 +235,7 @@ ItemType DmnImporter::type_named_in(xml_node from, std::string_view reference, i
   if (const auto type = type_named(name)) return {.type = type, .allowed = {}};
   if (const auto item = items_.find(name); item != items_.end())
     return type_of_item(item->second, depth);
-  report(from, "there is no type " + quoted(name) +
+  report(from, "there is no type " + in_quotes(name) +
                    "; it is one that the model defines, or number, string, boolean, "
                    "date, time, date and time, days and time duration, years and months duration");
   return {};
@@ -267,7 +267,7 @@ void DmnImporter::add_requirement(xml_node requirement, std::string_view kind) {
   const auto found =
       reference.starts_with('#') ? by_id_.find(std::string(reference.substr(1))) : by_id_.end();
   if (found == by_id_.end()) {
-    report(required, "the decision requires " + quoted(reference) + ", which is not in this file");
+    report(required, "the decision requires " + in_quotes(reference) + ", which is not in this file");
     return;
   }
   const xml_node variable = child(found->second, "variable");

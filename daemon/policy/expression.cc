@@ -4,11 +4,11 @@
 #include <utility>
 
 #include "base/text.h"
-#include "policy/message.h"
 
 namespace girdle::policy {
 
 using base::Result;
+using base::in_quotes;
 
 class ExpressionParser {
  public:

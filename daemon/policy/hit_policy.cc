@@ -5,10 +5,11 @@
 #include <string>
 
 #include "base/text.h"
-#include "policy/message.h"
 
 namespace girdle::policy {
 namespace {
+
+using base::in_quotes;
 
 // In the order of the enumerations.
 constexpr std::array<std::string_view, 7> kPolicies = {
@@ -20,7 +21,7 @@ base::Result<size_t> place_of(std::string_view name, std::span<const std::string
   const auto found = std::find(names.begin(), names.end(), name);
   if (found != names.end()) return static_cast<size_t>(found - names.begin());
   const auto possible = names.front().empty() ? names.subspan(1) : names;
-  return base::input_error("unknown " + std::string(what) + " " + quoted(name) + "; it is one of " +
+  return base::input_error("unknown " + std::string(what) + " " + in_quotes(name) + "; it is one of " +
                            base::listed(possible, "or"));
 }
 

@@ -5,12 +5,14 @@
 #include <numeric>
 #include <unordered_map>
 
+#include "base/text.h"
 #include "policy/coverage.h"
 #include "policy/fact_domain.h"
-#include "policy/message.h"
 
 namespace girdle::policy {
 namespace {
+
+using base::in_quotes;
 
 constexpr std::array<std::string_view, 6> kNames = {"overlap",   "masked", "never_met",
                                                     "cell_part", "gap",    "not_decided"};
@@ -439,9 +441,9 @@ void TableProof::find_cell_parts() {
               .is_error = true,
               .rules = {static_cast<int>(rule) + 1},
               .column = static_cast<int>(cell.column) + 1,
-              .text = rule_text(rule) + ", " + quoted(table_.fact_names_[cell.fact]) + ": " +
+              .text = rule_text(rule) + ", " + in_quotes(table_.fact_names_[cell.fact]) + ": " +
                       (comparisons.size() > 1 ? "part " + std::to_string(part + 1) + " of " : "") + "the cell " +
-                      quoted(cell.text) + " lies outside the allowed values"});
+                      in_quotes(cell.text) + " lies outside the allowed values"});
       }
     }
   }

@@ -4,10 +4,11 @@
 #include <numeric>
 
 #include "base/text.h"
-#include "policy/message.h"
 
 namespace girdle::policy {
 namespace {
+
+using base::in_quotes;
 
 using Kind = EvaluationError::Kind;
 
@@ -97,7 +98,7 @@ EvaluationError Table::type_error(size_t fact, const Value& value) const {
   std::string form;
   if (is_temporal(*type)) form = ", written like " + std::string(example_of(*type));
   return failure(Kind::kWrongType,
-                 quoted(fact_names_[fact]) + " is " + shown(value) + "; it should be a " +
+                 in_quotes(fact_names_[fact]) + " is " + shown(value) + "; it should be a " +
                      std::string(type_name(*type)) + form,
                  fact_names_[fact]);
 }
@@ -122,7 +123,7 @@ Table::Failure Table::complete(std::span<const Value> facts, std::vector<Value>&
     if (!value) {
       return failure(
           Kind::kArithmetic,
-          "the input " + quoted(fact_names_[place]) + " has no value: " + value.error().text,
+          "the input " + in_quotes(fact_names_[place]) + " has no value: " + value.error().text,
           fact_names_[place]);
     }
     if (!fits(place, *value)) return type_error(place, *value);
@@ -135,13 +136,13 @@ Table::Failure Table::check_input(const InputColumn& column, const Value& value)
   const std::string& name = fact_names_[column.fact];
   if (is_null(value)) {
     if (!column.required) return std::nullopt;
-    return failure(Kind::kMissing, quoted(name) + " is missing, and the table requires it", name);
+    return failure(Kind::kMissing, in_quotes(name) + " is missing, and the table requires it", name);
   }
   if (!column.has_allowed || column.allowed.evaluate(value, {}) == Truth::kTrue) {
     return std::nullopt;
   }
   return failure(Kind::kNotAllowed,
-                 quoted(name) + " is " + shown(value) + ", outside its allowed values", name);
+                 in_quotes(name) + " is " + shown(value) + ", outside its allowed values", name);
 }
 
 // False settles a rule at once; after a mismatch the other cells still may.
@@ -188,7 +189,7 @@ Table::Failure Table::append_output(size_t rule, size_t column, std::span<const 
   if (!value) {
     return output_error(
         rule, column,
-        failure(Kind::kArithmetic, rule_label(rule) + ": the output " + quoted(source_of(cell)) +
+        failure(Kind::kArithmetic, rule_label(rule) + ": the output " + in_quotes(source_of(cell)) +
                                        " has no value: " + value.error().text));
   }
   if (auto failed = check_output(rule, column, *value)) return failed;
@@ -201,7 +202,7 @@ base::Result<Value> Table::output_of(const Operand& cell, std::span<const Value>
   if (!is_computed(cell.fact)) return cell.value(facts);
   const Expression& expression = computed_[static_cast<size_t>(cell.fact) - given()].expression;
   if (const int32_t missing = expression.missing(facts); missing >= 0) {
-    return base::input_error(quoted(fact_names_[static_cast<size_t>(missing)]) + " is missing");
+    return base::input_error(in_quotes(fact_names_[static_cast<size_t>(missing)]) + " is missing");
   }
   return expression.evaluate(facts);
 }
@@ -223,7 +224,7 @@ Table::Failure Table::check_output(size_t rule, size_t column, const Value& valu
       rule, column,
       failure(Kind::kOutput,
               rule_label(rule) + ": the output takes " + shown(value) + " from " +
-                  quoted(source_of(rules_[rule].then[column])) +
+                  in_quotes(source_of(rules_[rule].then[column])) +
                   (fits ? ", which is outside the output's allowed values"
                         : ", and it should be a " + std::string(type_name(*output.type)))));
 }
@@ -234,9 +235,9 @@ EvaluationError Table::cell_error(size_t rule, std::span<const Value> facts) con
     return candidate.test.evaluate(facts[candidate.fact], facts) == Truth::kMismatch;
   });
   auto failed = failure(Kind::kCell,
-                        rule_label(rule) + ": " + quoted(fact_names_[cell->fact]) + " is " +
+                        rule_label(rule) + ": " + in_quotes(fact_names_[cell->fact]) + " is " +
                             shown(facts[cell->fact]) + ", which cannot be compared with the cell " +
-                            quoted(cell->text),
+                            in_quotes(cell->text),
                         fact_names_[cell->fact]);
   failed.rule = static_cast<int>(rule) + 1;
   failed.column = static_cast<int>(cell->column) + 1;

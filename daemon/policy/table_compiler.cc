@@ -3,11 +3,12 @@
 #include <utility>
 
 #include "base/text.h"
-#include "policy/message.h"
 #include "policy/table.h"
 
 namespace girdle::policy {
 namespace {
+
+using base::in_quotes;
 
 std::string kind_of(const Value& value) { return "a " + std::string(type_name(*type_of(value))); }
 
@@ -20,7 +21,7 @@ std::string literal_of(Type type, const std::string& text) {
 // How a literal that is probably meant would be written in a column of a type.
 std::string rewritten(const Value& literal, Type type) {
   const auto* text = std::get_if<std::string>(&literal);
-  if (text == nullptr) return type == Type::kString ? "; write " + quoted(plain_text(literal)) : "";
+  if (text == nullptr) return type == Type::kString ? "; write " + in_quotes(plain_text(literal)) : "";
   if (!value_of_text(*text, type))
     return is_temporal(type) ? "; write " + literal_of(type, std::string(example_of(type))) : "";
   return "; write " + (is_temporal(type) ? literal_of(type, *text) : *text);
@@ -124,7 +125,7 @@ std::optional<Type> TableCompiler::read_type(const std::string& name, const Plac
   if (name.empty() || name == "Any") return std::nullopt;
   const auto type = type_named(name);
   if (!type) {
-    report(place, "unknown type " + quoted(name) +
+    report(place, "unknown type " + in_quotes(name) +
                       "; it is one of number, string, boolean, date, time, date and time, days "
                       "and time duration, years and months duration");
   }
@@ -133,7 +134,7 @@ std::optional<Type> TableCompiler::read_type(const std::string& name, const Plac
 
 void TableCompiler::read_input(const TableSpec::Input& input) {
   const std::string name(base::trimmed(input.expression));
-  const Place place{input.mark, "input " + quoted(name)};
+  const Place place{input.mark, "input " + in_quotes(name)};
   Table::InputColumn column;
   column.required = input.required;
   column.type = read_type(input.type, place);
@@ -159,7 +160,7 @@ bool TableCompiler::read_allowed(const std::string& text, std::optional<Type> ty
     return false;
   }
   if (!test->names().empty()) {
-    report(place, "the allowed values name " + quoted(test->names().front()) +
+    report(place, "the allowed values name " + in_quotes(test->names().front()) +
                       "; they are literals, and texts stand in double quotes");
     return false;
   }
@@ -171,7 +172,7 @@ bool TableCompiler::read_allowed(const std::string& text, std::optional<Type> ty
 }
 
 void TableCompiler::read_output(const TableSpec::Output& output) {
-  const Place place{output.mark, "output " + quoted(output.name)};
+  const Place place{output.mark, "output " + in_quotes(output.name)};
   Table::OutputColumn column;
   column.type = read_type(output.type, place);
   column.has_allowed = read_allowed(output.allowed_values, column.type, place, column.allowed);
@@ -212,7 +213,7 @@ void TableCompiler::check_output_names() {
     if (output.name.empty() && spec_.outputs.size() > 1) {
       report(output.mark, "an output has no name; each of several outputs needs one");
     } else if (std::ranges::find(names, output.name) != names.end()) {
-      report(output.mark, "two outputs are named " + quoted(output.name));
+      report(output.mark, "two outputs are named " + in_quotes(output.name));
     }
     names.push_back(output.name);
   }
@@ -236,7 +237,7 @@ void TableCompiler::read_rule(size_t index) {
   row.note = rule.note;
   if (count_is(rule.when.size(), spec_.inputs.size(), "when")) {
     for (size_t i = 0; i < rule.when.size(); ++i) {
-      const auto name = quoted(base::trimmed(spec_.inputs[i].expression));
+      const auto name = in_quotes(base::trimmed(spec_.inputs[i].expression));
       auto test = read_test(rule.when[i], i, place_of(rule.when_marks, i, "input " + name));
       if (test.accepts_anything()) continue;
       row.cells.push_back(
@@ -245,7 +246,7 @@ void TableCompiler::read_rule(size_t index) {
   }
   if (count_is(rule.then.size(), spec_.outputs.size(), "then")) {
     for (size_t i = 0; i < rule.then.size(); ++i) {
-      const auto name = quoted(spec_.outputs[i].name);
+      const auto name = in_quotes(spec_.outputs[i].name);
       row.then.push_back(
           read_output_cell(rule.then[i], i, place_of(rule.then_marks, i, "output " + name)));
     }
@@ -257,7 +258,7 @@ UnaryTest TableCompiler::read_test(const std::string& text, size_t column, const
   const Table::InputColumn& input = table_.inputs_[column];
   auto test = UnaryTest::parse(text, spec_.names);
   if (!test) {
-    report(place, "cannot read the cell " + quoted(text) + ": " + test.error().text);
+    report(place, "cannot read the cell " + in_quotes(text) + ": " + test.error().text);
     return {};
   }
   for (const Comparison& comparison : test->comparisons()) {
@@ -307,7 +308,7 @@ void TableCompiler::check_allowed(const Value& literal, const UnaryTest& allowed
       if (word != nullptr && !allowed.is_negated()) words.push_back(*word);
     }
     const auto near = base::nearest(*text, words);
-    if (!near.empty()) hint = "; did you mean " + quoted(near) + "?";
+    if (!near.empty()) hint = "; did you mean " + in_quotes(near) + "?";
   }
   report(place, to_json(literal) + " is outside the allowed values of the column" + hint);
 }
@@ -337,7 +338,7 @@ Operand TableCompiler::read_output_cell(const std::string& text, size_t column,
   const Table::OutputColumn& output = table_.outputs_[column];
   auto expression = Expression::parse(text, spec_.names);
   if (!expression) {
-    report(place, "cannot read the cell " + quoted(text) + ": " + expression.error().text);
+    report(place, "cannot read the cell " + in_quotes(text) + ": " + expression.error().text);
     return {};
   }
   if (expression->operand() == nullptr) {
@@ -406,7 +407,7 @@ std::optional<Type> TableCompiler::check_kinds(const Pending& pending) {
   const auto value = pending.computed.expression.evaluate(samples);
   if (value) return type_of(*value);
   if (value.error().fault == base::Fault::kCall) {
-    report(pending.place, quoted(pending.text) + ": by the types of its facts it is such as " +
+    report(pending.place, in_quotes(pending.text) + ": by the types of its facts it is such as " +
                               value.error().text);
   }
   return std::nullopt;
@@ -419,7 +420,7 @@ void TableCompiler::settle_facts() {
   for (const Pending& pending : pending_) {
     const auto type = check_kinds(pending);
     if (type && pending.type && *type != *pending.type) {
-      report(pending.place, quoted(pending.text) + " gives a " + std::string(type_name(*type)) +
+      report(pending.place, in_quotes(pending.text) + " gives a " + std::string(type_name(*type)) +
                                 ", and the column holds a " +
                                 std::string(type_name(*pending.type)));
     }
@@ -476,8 +477,8 @@ void TableCompiler::check_known(std::string_view name, const Place& place) {
   std::vector<std::string_view> names;
   for (const KnownFact& known : known_) names.push_back(known.name);
   const auto near = base::nearest(name, names);
-  report(place, "there is no fact " + quoted(name) +
-                    (near.empty() ? "" : "; did you mean " + quoted(near) + "?") +
+  report(place, "there is no fact " + in_quotes(name) +
+                    (near.empty() ? "" : "; did you mean " + in_quotes(near) + "?") +
                     "; a text stands in double quotes");
 }
 
@@ -486,7 +487,7 @@ int32_t TableCompiler::fact(std::string_view name, std::optional<Type> type, con
   const auto known = std::ranges::find(known_, name, &KnownFact::name);
   if (known != known_.end()) {
     if (known->type && type && *known->type != *type) {
-      report(place, quoted(name) + " is a " + std::string(type_name(*known->type)) + ", not a " +
+      report(place, in_quotes(name) + " is a " + std::string(type_name(*known->type)) + ", not a " +
                         std::string(type_name(*type)));
     }
     if (!type) type = known->type;
@@ -503,7 +504,7 @@ int32_t TableCompiler::fact(std::string_view name, std::optional<Type> type, con
   }
   std::optional<Type>& agreed = table_.fact_types_[index];
   if (agreed && type && *agreed != *type) {
-    report(place, quoted(name) + " is a " + std::string(type_name(*agreed)) +
+    report(place, in_quotes(name) + " is a " + std::string(type_name(*agreed)) +
                       " elsewhere in the table, and a " + std::string(type_name(*type)) + " here");
   }
   if (!agreed) agreed = type;

@@ -8,13 +8,10 @@
 #include <string_view>
 
 #include "reading/field_values.h"
+#include "reading/lent_text.h"
 #include "reading/mapper.h"
 
 namespace girdle::reading {
-
-inline std::string_view view(const girdle_text& text) {
-  return text.size == 0 ? std::string_view() : std::string_view(text.data, text.size);
-}
 
 // The column's text, without outer space.
 inline std::string_view value(const girdle_record& record, int16_t column) {

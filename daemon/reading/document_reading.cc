@@ -8,6 +8,7 @@
 #include "base/text.h"
 #include "reading/blocking_wait.h"
 #include "reading/fed_bytes.h"
+#include "reading/lent_text.h"
 #include "reading/loaded_reader.h"
 #include "reading/reader.h"
 #include "reading/wire.h"
@@ -22,10 +23,6 @@ constexpr uint64_t kHeldRecords = 8;
 // UTF-8 of a value is at most three times its bytes in any encoding that a reader may know; names
 // come from elsewhere.
 using wire::kMaxGrowth;
-
-std::string_view view(const girdle_text& text) {
-  return text.size == 0 ? std::string_view() : std::string_view(text.data, text.size);
-}
 
 uint32_t line_of(uint64_t line) {
   return static_cast<uint32_t>(std::min<uint64_t>(line, UINT32_MAX));

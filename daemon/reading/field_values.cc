@@ -8,6 +8,7 @@ namespace girdle::reading {
 namespace {
 
 using base::Decimal;
+using base::is_digit;
 
 constexpr size_t kMaxKey = 200;
 constexpr size_t kMaxNote = 4000;
@@ -83,7 +84,6 @@ std::optional<Decimal> to_ours(const Decimal& value, Unit unit) {
   return std::nullopt;
 }
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
 // The digits of "1.234.567", with its marks taken out; false when they do not stand where group
 // marks stand. A number in groups does not begin with 0: "0.500" is a fraction under another mark,

@@ -9,15 +9,12 @@
 namespace girdle::reading {
 namespace {
 
+using base::listed;
+
 std::vector<std::string> in_brackets(std::span<const std::string> codes) {
   std::vector<std::string> out;
   for (const std::string& code : codes) out.push_back(base::gs1_in_brackets(code));
   return out;
-}
-
-std::string listed(const std::vector<std::string>& words, std::string_view last) {
-  const std::vector<std::string_view> views(words.begin(), words.end());
-  return base::listed(views, last);
 }
 
 std::string none_of(std::span<const std::string> identifiers, const base::Gs1Elements& elements) {

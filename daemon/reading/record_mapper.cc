@@ -10,19 +10,14 @@
 namespace girdle::reading {
 namespace {
 
+using base::in_quotes;
+
 using Applied = Mapper::Applied;
 using model::Declaration;
 using model::Reading;
 using model::RecordKind;
 using model::Records;
 using model::Scan;
-
-std::string quoted(std::string_view text) {
-  std::string out = "\"";
-  out += base::excerpt(text);
-  out += '"';
-  return out;
-}
 
 std::vector<Reading>& list_of(Records& records, const Reading*) { return records.readings; }
 std::vector<Declaration>& list_of(Records& records, const Declaration*) {
@@ -69,7 +64,7 @@ std::string no_word(const Rule& rule, std::string_view raw) {
   for (const Word& word : rule.words) {
     words.push_back(word.raw.empty() ? std::string_view("\"\"") : word.raw);
   }
-  return "holds " + quoted(raw) + ", which the mapping has no word for (it has " +
+  return "holds " + in_quotes(raw) + ", which the mapping has no word for (it has " +
          base::excerpt(base::listed(words), 300) + ")";
 }
 
@@ -78,7 +73,7 @@ std::string no_match(const Rule& rule, std::string_view text) {
     return "holds a text of " + std::to_string(text.size()) +
            " bytes; patterns are tried on at most " + std::to_string(Pattern::kMaxText);
   }
-  return "holds " + quoted(text) + ", which does not match the pattern " +
+  return "holds " + in_quotes(text) + ", which does not match the pattern " +
          base::excerpt(rule.source.match, 200);
 }
 
@@ -238,7 +233,7 @@ class RecordMapper final : public Mapper::Impl {
       reading::set_word(out, rule.take, *number);
       return true;
     }
-    reason = "holds " + quoted(text) + ", which is not " + std::string(words_for(rule.take)) +
+    reason = "holds " + in_quotes(text) + ", which is not " + std::string(words_for(rule.take)) +
              "; the mapping can translate it with  words";
     return false;
   }
@@ -269,7 +264,7 @@ class RecordMapper final : public Mapper::Impl {
     const std::string_view position = without_outer_space(text.substr(mark + 1));
     if (maps_position_ || stock.empty() || position.empty() ||
         position.find('#') != std::string_view::npos) {
-      reason = "holds " + quoted(text) +
+      reason = "holds " + in_quotes(text) +
                "; # stands between a piece and one of its stones, as in R1042#2";
       if (maps_position_) reason += ", and this mapping takes the position from elsewhere";
       return false;
@@ -285,7 +280,7 @@ class RecordMapper final : public Mapper::Impl {
       out.position.assign(text);
       return true;
     }
-    reason = "holds " + quoted(text) + "; a position has no # in it";
+    reason = "holds " + in_quotes(text) + "; a position has no # in it";
     return false;
   }
 
@@ -318,7 +313,7 @@ std::vector<Rule> compile_rules(const RecordRules& given, Faults& faults) {
     const auto facts = facts_of<Record>(source.field);
     if (!facts || (facts->take == Take::kExtra && std::is_same_v<Record, Scan>)) {
       faults.push_back(
-          {source.mark, "there is no field " + quoted(source.field) + " in this kind of record"});
+          {source.mark, "there is no field " + in_quotes(source.field) + " in this kind of record"});
       continue;
     }
     auto rule = compile_rule(source, *facts, given.mapping, given.timezone, faults);

@@ -22,7 +22,6 @@ std::string take_text(std::string_view& bytes) {
   return text;
 }
 
-std::string quoted(std::string_view text) { return '"' + base::excerpt(text, 40) + '"'; }
 
 std::string place(const Event& event) {
   std::string out = "bytes " + std::to_string(event.offset) + " to " + std::to_string(event.end());
@@ -42,13 +41,13 @@ std::string name_of(const Heard& heard, size_t index) {
 std::string fields_differ(const Event& expected, const Event& heard) {
   const auto wanted = expected.fields(), got = heard.fields();
   for (size_t i = 0; i < std::max(wanted.size(), got.size()); ++i) {
-    if (i >= got.size()) return "lacks the field " + quoted(wanted[i].first);
-    if (i >= wanted.size()) return "has one field more, " + quoted(got[i].first);
+    if (i >= got.size()) return "lacks the field " + base::in_quotes(wanted[i].first, 40);
+    if (i >= wanted.size()) return "has one field more, " + base::in_quotes(got[i].first, 40);
     if (wanted[i].first != got[i].first)
-      return "has the field " + quoted(got[i].first) + " and not " + quoted(wanted[i].first);
+      return "has the field " + base::in_quotes(got[i].first, 40) + " and not " + base::in_quotes(wanted[i].first, 40);
     if (wanted[i].second != got[i].second)
-      return "has " + quoted(got[i].first) + " = " + quoted(got[i].second) + " and not " +
-             quoted(wanted[i].second);
+      return "has " + base::in_quotes(got[i].first, 40) + " = " + base::in_quotes(got[i].second, 40) + " and not " +
+             base::in_quotes(wanted[i].second, 40);
   }
   return {};
 }
@@ -63,7 +62,7 @@ std::string differ(const Event& expected, const Event& heard) {
     return "is on line " + std::to_string(heard.line) + " and not " + std::to_string(expected.line);
   if (expected.texts != heard.texts)
     return heard.aside
-               ? "has the reason " + quoted(heard.texts) + " and not " + quoted(expected.texts)
+               ? "has the reason " + base::in_quotes(heard.texts, 40) + " and not " + base::in_quotes(expected.texts, 40)
                : fields_differ(expected, heard);
   return "has the layout " + std::to_string(heard.layout) + " and not " +
          std::to_string(expected.layout);

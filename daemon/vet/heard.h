@@ -10,12 +10,11 @@
 #include <utility>
 #include <vector>
 
+#include "reading/lent_text.h"
+
 namespace girdle::vet {
 
-// A text that was looked at before: neither null nor out of bounds.
-inline std::string_view view(const girdle_text& text) {
-  return text.size == 0 ? std::string_view() : std::string_view(text.data, text.size);
-}
+using reading::view;
 
 struct Event {
   bool aside = false;

@@ -7,9 +7,7 @@
 namespace girdle::vet {
 namespace {
 
-std::string counted(size_t count, const char* thing) {
-  return std::to_string(count) + ' ' + thing + (count == 1 ? "" : "s");
-}
+using base::counted;
 
 std::string listed(const Fields& fields) {
   std::string out;

@@ -4,6 +4,7 @@
 
 #include "json/json_pointer.h"
 #include "json/value_scanner.h"
+#include "kit/text.h"
 
 namespace girdle::json {
 
@@ -49,10 +50,6 @@ std::string pointer_of(std::string_view name) {
   std::string pointer;
   append_token(name, pointer);
   return pointer;
-}
-
-std::string_view view(girdle_text text) {
-  return text.size == 0 ? std::string_view() : std::string_view(text.data, text.size);
 }
 
 std::string dots(size_t levels_up) {
@@ -120,7 +117,7 @@ bool Context::keep(size_t level, std::string_view member, const RecordFields& fi
   for (const Member& one : fields.members()) {
     const std::string pointer = pointer_of(one.name);
     const std::string_view text =
-        one.is_field ? view(fields.values()[value++]) : std::string_view();
+        one.is_field ? kit::view(fields.values()[value++]) : std::string_view();
     for (size_t way = 0; way < ways_.size(); ++way) {
       if (ways_[way].member != member || !lies_in(pointer, ways_[way].pointer)) continue;
       Found& found = found_.emplace_back(Found{level, way, one.is_field, {}, {}});
