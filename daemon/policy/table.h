@@ -33,6 +33,7 @@ using Facts = std::map<std::string, Value, std::less<>>;
 struct KnownFact {
   std::string_view name;
   std::optional<Type> type = std::nullopt;  // nothing: any
+  bool is_always_known = false;             // never null
 };
 
 // How one rule fared, and the first cell that was not satisfied; where the rule matched there is

@@ -98,6 +98,7 @@ class TableCompiler {
   void warn_of_negation(const UnaryTest& test, size_t column, const Place& place);
   int32_t fact(std::string_view name, std::optional<Type> type, const Place& place);
   void check_known(std::string_view name, const Place& place);
+  bool is_always_known(size_t place) const;
   std::vector<int32_t> facts(const std::vector<std::string>& names, std::optional<Type> type,
                              const Place& place);
 
@@ -314,7 +315,7 @@ void TableCompiler::check_allowed(const Value& literal, const UnaryTest& allowed
 }
 
 void TableCompiler::warn_of_negation(const UnaryTest& test, size_t column, const Place& place) {
-  if (table_.inputs_[column].required) return;
+  if (table_.inputs_[column].required || is_always_known(table_.inputs_[column].fact)) return;
   // null = 5 is false, so its negation is true; an order with null is unknown, and so is its
   // negation.
   const bool matches_null =
@@ -471,6 +472,13 @@ void TableCompiler::check_aggregation() {
     if (type || then.empty() || then.front().is_name()) continue;
     if (!has_type(then.front().literal, Type::kNumber)) report(spec_.rules[i].mark, wants);
   }
+}
+
+// By whoever asks the table.
+bool TableCompiler::is_always_known(size_t place) const {
+  if (place >= table_.fact_names_.size()) return false;  // it is calculated
+  const auto known = std::ranges::find(known_, table_.fact_names_[place], &KnownFact::name);
+  return known != known_.end() && known->is_always_known;
 }
 
 void TableCompiler::check_known(std::string_view name, const Place& place) {

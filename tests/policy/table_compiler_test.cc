@@ -157,6 +157,16 @@ TEST(TableCompiler, WarnsOfNegationsThatMatchAMissingValue) {
   EXPECT_THAT(compiled(spec).warnings(), IsEmpty());
 }
 
+TEST(TableCompiler, DoesNotWarnOfNegationsWhereTheFactIsAlwaysKnown) {
+  const auto spec = one_column("FIRST", {{"not(5)", "1"}, {"-", "1"}});
+  const auto warnings = [&](bool is_always_known) {
+    const KnownFact known[] = {{"x", std::nullopt, is_always_known}};
+    return std::get<Table>(Table::compile(spec, known)).warnings().size();
+  };
+  EXPECT_EQ(warnings(false), 1u);
+  EXPECT_EQ(warnings(true), 0u);
+}
+
 TEST(TableCompiler, KeepsNotesByRule) {
   auto spec = screening();
   spec.rules[1].note = "nothing is released unseen";
