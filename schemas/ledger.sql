@@ -148,7 +148,30 @@ CREATE TABLE outcome (
   merged_into INTEGER REFERENCES cases,
   house      INTEGER NOT NULL REFERENCES house,
   decided_at INTEGER NOT NULL,
+  instruments INTEGER, dissent INTEGER,    -- null, like `measured`: written by version 1, which did not keep it
+  evidence   TEXT,                         -- JSON object: what of the evidence has no column; null where there is nothing
+  measured   BLOB,                         -- the readings it rests on; ledger.md has the form
   PRIMARY KEY (case_number, sequence)
+) WITHOUT ROWID;
+
+CREATE TABLE activation (                  -- a policy came into force
+  id         INTEGER PRIMARY KEY,          -- in the order in which they did
+  house      INTEGER NOT NULL REFERENCES house,
+  at         INTEGER NOT NULL,
+  valid_from INTEGER,                      -- as the policy says it, like the two below; null = it does not
+  approved_by TEXT,
+  why        TEXT
+);
+
+CREATE TABLE shadow (                      -- what a policy that delivers nothing says of a case, at one of its outcomes
+  case_number INTEGER NOT NULL,
+  sequence   INTEGER NOT NULL,
+  house      INTEGER NOT NULL REFERENCES house,
+  disposition INTEGER NOT NULL,
+  reason     TEXT NOT NULL,
+  rule       INTEGER NOT NULL,
+  PRIMARY KEY (case_number, sequence, house),
+  FOREIGN KEY (case_number, sequence) REFERENCES outcome
 ) WITHOUT ROWID;
 
 CREATE TABLE delivery (

@@ -1,28 +1,36 @@
 #include "casework/house.h"
 
-#include "evidence/colour_grade.h"
+#include <algorithm>
 
 namespace girdle::casework {
 
-base::Result<Limit> Limit::parse(std::string_view text, bool is_color) {
-  auto test = policy::UnaryTest::parse(text);
-  if (!test) return test.error();
-  std::vector<policy::Value> ranks;
-  for (const std::string& name : test->names()) {
-    const auto rank = is_color ? evidence::colour_rank(name) : std::nullopt;
-    if (!rank) {
-      return base::input_error("\"" + name + "\" is no " + (is_color ? "colour grade from D to Z" : "number") +
-                               "; a limit is written like " + (is_color ? "[D..J]" : "[0.03..10] or >= 1.5"));
-    }
-    ranks.emplace_back(base::Decimal(*rank));
-  }
-  return Limit(std::move(test).value(), std::move(ranks));
+HouseTable::HouseTable(policy::Table compiled) : table(std::move(compiled)) {
+  // Compiled with our facts only, so each has a place.
+  for (const std::string& name : table.fact_names()) places.push_back(place_of(name).value_or(0));
+}
+
+std::vector<policy::Value> HouseTable::values(const model::Evidence& evidence, Settings settings,
+                                              const Answer* answer) const {
+  std::vector<policy::Value> values;
+  values.reserve(places.size());
+  for (const size_t place : places) values.push_back(value_at(place, evidence, settings, answer));
+  return values;
+}
+
+policy::Decision HouseTable::evaluate(const model::Evidence& evidence, Settings settings, const Answer* answer) const {
+  return table.evaluate(values(evidence, settings, answer));
 }
 
 const InstrumentRules& House::rules_of(std::string_view serial) const {
   static const InstrumentRules kUnknown;
   const auto at = instruments.find(serial);
   return at == instruments.end() ? kUnknown : at->second;
+}
+
+const evidence::Priors* House::priors_of(std::string_view channel) const {
+  const auto named = std::ranges::find(priors, channel, &ChannelPriors::channel);
+  const auto at = named == priors.end() ? std::ranges::find(priors, "", &ChannelPriors::channel) : named;
+  return at == priors.end() ? nullptr : &at->shares;
 }
 
 }  // namespace girdle::casework

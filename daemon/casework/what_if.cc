@@ -4,6 +4,7 @@
 #include <array>
 
 #include "casework/decide.h"
+#include "casework/weigh.h"
 
 namespace girdle::casework {
 namespace {
@@ -20,10 +21,17 @@ constexpr std::string_view kThen[] = {"has to be measured again", "is released",
                                       "is held for a person", "goes to a laboratory",
                                       "is rejected"};
 
-Evidence with_readings(Evidence evidence, Finding finding, int count) {
-  const bool agrees = evidence.valid == 0 || evidence.finding == common(finding);
-  evidence.finding = agrees ? common(finding) : Evidence::Common::kMixed;
-  evidence.valid += count;
+// By the instrument that spoke last.
+Evidence with_readings(Evidence evidence, Finding finding, int count, const House& house) {
+  const std::string serial = evidence.said.empty() ? std::string() : evidence.said.back().instrument;
+  const auto same = std::ranges::find_if(evidence.said, [&](const model::Said& one) {
+    return one.finding == finding && one.instrument == serial;
+  });
+  model::Said next = same == evidence.said.end() ? model::Said{finding, serial, 0} : *same;
+  next.runs += count;
+  if (same != evidence.said.end()) evidence.said.erase(same);
+  evidence.said.push_back(std::move(next));
+  complete(evidence, house);
   return evidence;
 }
 
@@ -64,7 +72,7 @@ class Steps {
 void Steps::more_readings() {
   const Finding finding = expected(evidence_);
   for (int count = 1; count <= kMostMoreReadings; ++count) {
-    const Evidence then = with_readings(evidence_, finding, count);
+    const Evidence then = with_readings(evidence_, finding, count, house_);
     if (!changes(then)) continue;
     const std::string noun = std::string(text(finding)) + (count == 1 ? " reading" : " readings");
     add((count == 1 ? "one" : std::to_string(count)) + " more " + noun, then);
@@ -79,9 +87,9 @@ void Steps::other_reading() {
   for (const Finding finding : kFindings) {
     if (evidence_.finding != common(finding)) others.push_back(finding);
   }
-  const Evidence first = with_readings(evidence_, others.front(), 1);
+  const Evidence first = with_readings(evidence_, others.front(), 1, house_);
   const auto same = [&](Finding finding) {
-    return decide(with_readings(evidence_, finding, 1), house_).disposition ==
+    return decide(with_readings(evidence_, finding, 1, house_), house_).disposition ==
            decide(first, house_).disposition;
   };
   if (std::ranges::all_of(others, same)) {
@@ -89,7 +97,7 @@ void Steps::other_reading() {
     return;
   }
   for (const Finding finding : others) {
-    const Evidence then = with_readings(evidence_, finding, 1);
+    const Evidence then = with_readings(evidence_, finding, 1, house_);
     if (changes(then)) add("a reading of " + std::string(text(finding)), then);
   }
 }
@@ -107,6 +115,7 @@ void Steps::declared() {
     if (evidence_.declared == finding) return;
     Evidence then = evidence_;
     then.declared = finding;
+    complete(then, house_);
     if (changes(then)) add("a declaration as " + std::string(text(finding)), then);
   }
 }
@@ -118,6 +127,7 @@ std::string WhatIf::text() const {
 }
 
 std::vector<WhatIf> what_would_change(const Evidence& evidence, const House& house) {
+  if (!evidence.is_told()) return {};
   Steps steps(evidence, house);
   steps.more_readings();
   steps.other_reading();

@@ -56,10 +56,10 @@ void tell(Screen& screen, const config::Problems& problems, std::string_view sev
 }  // namespace
 
 int check(Screen& screen, const std::filesystem::path& config, bool as_json) {
-  const service::Checked checked = service::check(config);
+  const service::Checked checked = service::check(config, base::SystemClock().now());
   tell(screen, checked.problems, "error", as_json);
   if (!checked.ok()) return 1;
-  const service::PolicyProof proof = service::prove_policy(checked.settings, checked.built->house->table);
+  const service::PolicyProof proof = service::prove_policies(checked);
   tell(screen, proof.faults, "error", as_json);
   tell(screen, proof.notices, "notice", as_json);
   if (!proof.faults.empty()) return 1;
@@ -72,7 +72,7 @@ int check(Screen& screen, const std::filesystem::path& config, bool as_json) {
 }
 
 int run(Screen& screen, const std::filesystem::path& config, bool once) {
-  service::Checked checked = service::check(config);
+  service::Checked checked = service::check(config, base::SystemClock().now());
   if (!checked.ok()) {
     for (const config::Problem& problem : checked.problems) screen.err << config::format(problem) << '\n';
     screen.err << "girdled: the configuration is wrong; nothing was started\n";
@@ -125,7 +125,7 @@ void print_records(Screen& screen, const std::string& name, const model::Records
 
 int preview(Screen& screen, const std::filesystem::path& config, const std::string& intake,
             const std::vector<std::filesystem::path>& samples) {
-  const service::Checked checked = service::check(config);
+  const service::Checked checked = service::check(config, base::SystemClock().now());
   for (size_t i = 0; i < checked.settings.intakes.size(); ++i) {
     if (checked.settings.intakes[i].name != intake) continue;
     if (!checked.readers[i]) {

@@ -44,6 +44,17 @@ int list_readings(Screen& screen, const std::filesystem::path& config, const Lis
 int list_aside(Screen& screen, const std::filesystem::path& config, const ListOptions& options);
 int list_deliveries(Screen& screen, const std::filesystem::path& config, const ListOptions& options);
 
+int list_policies(Screen& screen, const std::filesystem::path& config, bool json);
+int list_instruments(Screen& screen, const std::filesystem::path& config, bool json);
+
+struct BacktestOptions {
+  std::filesystem::path policy;
+  bool shadow = false;  // instead of `policy`: what the one in the shadow said while it was there
+  std::string since, until, site;
+  enum class Form { kPeople, kJson, kCsv } form = Form::kPeople;
+};
+int backtest(Screen& screen, const std::filesystem::path& config, const BacktestOptions& options);
+
 struct VetOptions {
   std::string reader;                 // a manifest, a folder with one, or a name in the readers' folders
   std::vector<std::string> folders;   // looked in before our own

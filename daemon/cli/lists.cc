@@ -4,7 +4,7 @@
 #include "base/json.h"
 #include "base/text.h"
 #include "base/time.h"
-#include "casework/decide.h"
+#include "cli/moment.h"
 #include "cli/open_ledger.h"
 #include "cli/story.h"
 #include "cli/table_view.h"
@@ -13,15 +13,6 @@ namespace girdle::cli {
 namespace {
 
 using base::JsonWriter;
-
-// A point in time, or a duration before now: "2026-11-02T00:00:00Z", "8h".
-base::Result<base::Instant> moment(const std::string& text, base::Instant fallback) {
-  if (text.empty()) return fallback;
-  if (const auto instant = base::parse_rfc3339(text)) return *instant;
-  if (const auto instant = base::parse_rfc3339(text + "T00:00:00Z")) return *instant;
-  if (const auto ago = base::parse_duration(text)) return base::SystemClock().now() - *ago;
-  return base::call_error("\"" + text + "\" is neither a time such as 2026-11-02T10:15:30Z, a date, nor a duration such as 8h");
-}
 
 base::Result<ledger::Filter> filter_of(const ListOptions& options) {
   ledger::Filter filter;
@@ -68,9 +59,9 @@ int list_cases(Screen& screen, const std::filesystem::path& config, const ListOp
       const model::Evidence& evidence = line.outcome.decision.evidence;
       if (options.json) {
         std::string out;
-        auto outcome = open.ledger->full_outcome(line.row.number, line.row.sequence, open.settings.site);
+        auto outcome = service::told_outcome(*open.ledger, *open.shelf, line.row.number, line.row.sequence,
+                                             open.settings.site);
         if (!outcome) return;
-        if (open.house) outcome->decision.reason_text = casework::reason_text(outcome->decision.reason, evidence, *open.house);
         model::write_json(out, *outcome);
         screen.out << out << '\n';
         return;

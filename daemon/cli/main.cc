@@ -23,12 +23,13 @@ constexpr const char* kCaution =
 
 struct Arguments {
   std::string config = "girdled.yaml";
-  bool once = false, json = false, explain = false;
+  bool once = false, json = false, csv = false, explain = false;
   std::string intake, stock_number, table, decision, input = "-";
   std::vector<std::string> samples;
   ListOptions list;
   VetOptions vet;
   DraftOptions draft;
+  BacktestOptions backtest;
 };
 
 void add_config(CLI::App* verb, Arguments& a) {
@@ -45,6 +46,38 @@ void add_list(CLI::App* verb, Arguments& a) {
 
 void add_stock(CLI::App* verb, Arguments& a) {
   verb->add_option("stock", a.list.stock_number, "A stock number, or its beginning and *")->type_name("STOCK");
+}
+
+void add_policy_verbs(CLI::App& app, Arguments& a, Screen& screen, int& code) {
+  auto* back = app.add_subcommand("backtest",
+                                  "Try a policy on the past: first every outcome is computed again by the policy of its\n"
+                                  "time and must come out as stored; then the cases are decided by the new one. Reads only");
+  add_config(back, a);
+  auto* policy = back->add_option("--policy", a.backtest.policy, "The policy to try")->type_name("FILE");
+  auto* shadow = back->add_flag("--shadow", a.backtest.shadow, "Instead: what the policy in the shadow said so far");
+  policy->excludes(shadow);
+  back->add_option("--since", a.backtest.since, "Cases decided from a time, a date, or a duration ago (30d)")->type_name("WHEN");
+  back->add_option("--until", a.backtest.until, "Up to then")->type_name("WHEN");
+  back->add_option("--site", a.backtest.site, "Of this site; a shop's ledger has one")->type_name("SITE");
+  auto* json = back->add_flag("--json", a.json, "Each changed case as a JSON object a line, then the summary");
+  auto* csv = back->add_flag("--csv", a.csv, "The changed cases as CSV");
+  json->excludes(csv);
+  back->callback([&, policy, shadow] {
+    if (policy->count() + shadow->count() == 0) throw CLI::RequiredError("--policy or --shadow");
+    using Form = BacktestOptions::Form;
+    a.backtest.form = a.json ? Form::kJson : a.csv ? Form::kCsv : Form::kPeople;
+    code = backtest(screen, a.config, a.backtest);
+  });
+
+  auto* policies = app.add_subcommand("policies", "List the policies that came into force: when, by whom, why");
+  add_config(policies, a);
+  policies->add_flag("--json", a.json, "One JSON object a line");
+  policies->callback([&] { code = list_policies(screen, a.config, a.json); });
+
+  auto* instruments = app.add_subcommand("instruments", "Tell how the instruments did on stones whose identity is known");
+  add_config(instruments, a);
+  instruments->add_flag("--json", a.json, "One JSON object a line");
+  instruments->callback([&] { code = list_instruments(screen, a.config, a.json); });
 }
 
 void add_vet(CLI::App& app, Arguments& a, Screen& screen, int& code) {
@@ -175,6 +208,7 @@ int main(int argc, const char* const* argv) {
   decide_verb->add_flag("--explain", a.explain, "With each rule's part in it");
   decide_verb->callback([&] { code = decide(screen, a.table, a.decision, a.input, a.explain); });
 
+  add_policy_verbs(app, a, screen, code);
   add_vet(app, a, screen, code);
   add_draft(app, a, screen, code);
 

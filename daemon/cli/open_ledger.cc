@@ -1,6 +1,7 @@
 #include "cli/open_ledger.h"
 
 #include "config/load.h"
+#include "service/check.h"
 #include "service/house_builder.h"
 
 namespace girdle::cli {
@@ -15,8 +16,10 @@ base::Result<OpenLedger> open_ledger(const std::filesystem::path& config) {
   if (!ledger) return ledger.error();
   OpenLedger open;
   open.ledger = std::move(ledger).value();
+  open.shelf = std::make_unique<service::HouseShelf>(*open.ledger);
+  service::choose_policy(loaded.settings, base::SystemClock().now());
   std::vector<service::RuleProblem> problems;
-  if (auto built = service::build_house(loaded.settings, problems)) open.house = built->house;
+  if (auto rules = service::build_rules(loaded.settings, loaded.settings.policy, problems)) open.house = rules->house;
   open.settings = std::move(loaded.settings);
   return open;
 }

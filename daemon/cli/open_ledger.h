@@ -8,13 +8,15 @@
 #include "casework/house.h"
 #include "config/settings.h"
 #include "ledger/ledger.h"
+#include "service/house_shelf.h"
 
 namespace girdle::cli {
 
 struct OpenLedger {
   config::Settings settings;
   std::unique_ptr<ledger::Ledger> ledger;
-  std::shared_ptr<const casework::House> house;  // null where the configuration's rules are wrong
+  std::unique_ptr<service::HouseShelf> shelf;    // of the rules that decided
+  std::shared_ptr<const casework::House> house;  // in force; null where the configuration's rules are wrong
 };
 
 // Only what it needs of the configuration has to be right: where the ledger is.

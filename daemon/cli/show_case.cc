@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "base/json.h"
+#include "base/text.h"
 #include "base/time.h"
 #include "casework/what_if.h"
 #include "cli/open_ledger.h"
@@ -18,16 +19,6 @@ using base::JsonWriter;
 using ledger::CaseState;
 
 constexpr size_t kDuplicatesShown = 5;  // of a record, to a person: a list that is sent every day would fill the screen
-
-std::string rule_text(const Story& story, const casework::House* house) {
-  const model::Outcome& outcome = story.outcomes.back();
-  const int rule = outcome.decision.rule;
-  if (rule == 0) return "no rule of the policy";
-  std::string text = "rule " + std::to_string(rule) + " of policy " + outcome.policy.name + " version " +
-                     outcome.policy.version;
-  if (house && !house->table.note(rule).empty()) text += ": " + std::string(house->table.note(rule));
-  return text;
-}
 
 // Where a record stands: "exports a.csv:3".
 std::string place_text(const std::string& intake, const std::string& document, const model::Place& place) {
@@ -62,11 +53,50 @@ std::string claim_text(const model::Declaration& d) {
   return claim.empty() ? "nothing but the stock number" : claim;
 }
 
-// By the policy that is in force, and only where that is the one that decided.
+// By the policy that decided.
 std::vector<casework::WhatIf> steps_from(OpenLedger& open, const Story& story) {
-  const model::Outcome& outcome = story.outcomes.back();
-  if (story.row->state != CaseState::kOpen || !open.house || open.house->stamp != outcome.policy) return {};
-  return casework::what_would_change(outcome.decision.evidence, *open.house);
+  if (story.row->state != CaseState::kOpen) return {};
+  const auto house = open.shelf->at(story.outcomes.back().house);
+  if (!house) return {};
+  return casework::what_would_change(story.outcomes.back().decision.evidence, **house);
+}
+
+// The heads of the entries of an outcome's reasons; the first entry is the head line's.
+std::string_view label_of(std::string_view code) {
+  constexpr std::pair<std::string_view, std::string_view> kLabels[] = {
+      {"seen", "Seen"}, {"asked", "Asked"}, {"rule", "Because"}, {"probable", "Probable"}, {"carat", "Carat"},
+      {"would_change", "Change"}};
+  for (const auto& [name, label] : kLabels) {
+    if (name == code) return label;
+  }
+  return "";
+}
+
+void print_line(Screen& screen, std::string_view label, std::string_view text) {
+  screen.out << label << std::string(10 - label.size(), ' ') << text << '\n';
+}
+
+void print_reasons(Screen& screen, const std::vector<model::Reason>& reasons) {
+  std::string_view last;
+  for (size_t i = 1; i < reasons.size(); ++i) {
+    const std::string_view label = label_of(reasons[i].code);
+    print_line(screen, label == last ? "" : label, reasons[i].text);
+    last = label;
+  }
+}
+
+void print_disclosure(Screen& screen, const model::Disclosure& d) {
+  const auto joined = [](std::span<const std::string_view> words) { return base::listed(words, "or"); };
+  std::string text = "for this finding, by " + std::string(d.title) + ": " + joined(d.allowed);
+  if (!d.barred.empty()) text += "; not: " + joined(d.barred);
+  print_line(screen, "Words", text + ". " + std::string(d.caution));
+}
+
+void print_shadow(Screen& screen, OpenLedger& open, const ledger::ShadowRow& shadow) {
+  const auto house = open.shelf->at(shadow.house);
+  const std::string name = house ? (*house)->stamp.name + " version " + (*house)->stamp.version : "unknown";
+  print_line(screen, "Shadow", "policy " + name + " would say " + std::string(model::text(shadow.disposition)) + " (" +
+                                   shadow.reason + "); nobody is told of it");
 }
 
 void print_head(Screen& screen, OpenLedger& open, const Story& story) {
@@ -76,19 +106,16 @@ void print_head(Screen& screen, OpenLedger& open, const Story& story) {
     return;
   }
   const model::Outcome& outcome = story.outcomes.back();
-  const model::Evidence& e = outcome.decision.evidence;
   screen.out << "  " << bold(screen, model::text(outcome.decision.disposition)) << "  (" << outcome.decision.reason << ")\n";
-  screen.out << outcome.decision.reason_text << "\n\n";
+  screen.out << outcome.reasons.front().text << "\n\n";
   screen.out << "Case      " << outcome.case_id;
   if (story.row->state == CaseState::kMerged) screen.out << ", merged into " << open.ledger->case_id(story.row->merged_into);
   if (story.row->state == CaseState::kEmpty) screen.out << ", without readings: they belong elsewhere now";
-  screen.out << "\nBecause   " << rule_text(story, open.house.get()) << "\n";
-  screen.out << "Evidence  finding " << model::text(e.finding) << "; " << e.valid << " of " << e.required << " valid runs, "
-             << e.voids << " void, " << e.discounted << " discounted; scope " << model::text(e.scope) << "; declared "
-             << (e.declared ? model::text(*e.declared) : "nothing") << "\n";
-  const char* label = "Change    ";
-  for (const casework::WhatIf& step : steps_from(open, story)) {
-    screen.out << std::exchange(label, "          ") << step.text() << '\n';
+  screen.out << '\n';
+  print_reasons(screen, outcome.reasons);
+  if (outcome.disclosure) print_disclosure(screen, *outcome.disclosure);
+  if (!story.shadows.empty() && story.shadows.back().sequence == outcome.sequence) {
+    print_shadow(screen, open, story.shadows.back());
   }
   screen.out << '\n';
 }
@@ -232,6 +259,18 @@ void write_steps(JsonWriter& json, OpenLedger& open, const Story& story) {
   json.end_array();
 }
 
+void write_shadows(JsonWriter& json, OpenLedger& open, const Story& story) {
+  json.key("shadow").begin_array();
+  for (const ledger::ShadowRow& shadow : story.shadows) {
+    const auto house = open.shelf->at(shadow.house);
+    json.begin_object().member("sequence", shadow.sequence);
+    json.member_or_null("digest", house ? std::string_view((*house)->stamp.digest) : std::string_view());
+    json.member("disposition", model::text(shadow.disposition)).member("reason", std::string_view(shadow.reason));
+    json.member("rule", int64_t{shadow.rule}).end_object();
+  }
+  json.end_array();
+}
+
 std::string_view state_text(CaseState state) {
   switch (state) {
     case CaseState::kOpen: return "open";
@@ -260,6 +299,7 @@ void print_json(Screen& screen, OpenLedger& open, const Story& story) {
   json.end_array();
   write_deliveries(json, story);
   write_steps(json, open, story);
+  write_shadows(json, open, story);
   json.end_object();
   screen.out << out << '\n';
 }

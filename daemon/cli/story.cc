@@ -104,10 +104,8 @@ Result<std::vector<ToldDelivery>> deliveries_of(Ledger& ledger, Number case_numb
 Result<std::vector<model::Outcome>> outcomes_of(OpenLedger& open, const CaseRow& row) {
   std::vector<model::Outcome> outcomes;
   for (int64_t sequence = 1; sequence <= row.sequence; ++sequence) {
-    auto outcome = open.ledger->full_outcome(row.number, sequence, open.settings.site);
+    auto outcome = service::told_outcome(*open.ledger, *open.shelf, row.number, sequence, open.settings.site);
     if (!outcome) return outcome.error();
-    model::Decision& decision = outcome->decision;
-    if (open.house) decision.reason_text = casework::reason_text(decision.reason, decision.evidence, *open.house);
     outcomes.push_back(std::move(outcome).value());
   }
   if (outcomes.empty()) return base::input_error("the case " + open.ledger->case_id(row.number) + " has no outcome yet");
@@ -131,6 +129,9 @@ Result<Story> tell_case(OpenLedger& open, const CaseRow& row, Story story) {
   auto deliveries = deliveries_of(ledger, row.number, story.key);
   if (!deliveries) return deliveries.error();
   story.deliveries = std::move(deliveries).value();
+  auto shadows = ledger.shadows_of(row.number);
+  if (!shadows) return shadows.error();
+  story.shadows = std::move(shadows).value();
   return story;
 }
 

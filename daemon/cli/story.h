@@ -39,6 +39,7 @@ struct Story {
   std::vector<ToldDeclaration> declarations;  // of the subject, the newest last
   std::vector<ToldReading> readings;          // live, superseded, second routes
   std::vector<ToldDelivery> deliveries;
+  std::vector<ledger::ShadowRow> shadows;  // what policies in the shadow said, by sequence
 };
 
 // The outlet's last answer: its HTTP status, what was noted of it, or both.

@@ -1,6 +1,8 @@
 // check() of section.h: a tree against the tables of keys.
 #include <algorithm>
+#include <map>
 
+#include "base/decimal.h"
 #include "base/gs1_identifier.h"
 #include "base/text.h"
 #include "base/time.h"
@@ -14,7 +16,6 @@ namespace {
 using base::in_quotes;
 
 using Kind = Node::Kind;
-
 
 std::string shown(const Node& node) {
   switch (node.kind) {
@@ -64,6 +65,22 @@ std::string size_text(int64_t bytes) {
   return std::to_string(bytes);
 }
 
+// "from 0 to 1", "of more than 0 and less than 0.5".
+std::string within(const Bounds& bounds) {
+  const std::string least(bounds.least), most(bounds.most);
+  if (bounds.with_least && bounds.with_most) return "from " + least + " to " + most;
+  return (bounds.with_least ? "of at least " : "of more than ") + least +
+         (bounds.with_most ? " and at most " : " and less than ") + most;
+}
+
+bool is_within(const base::Decimal& number, const Bounds& bounds) {
+  const auto least = base::Decimal::parse(bounds.least), most = base::Decimal::parse(bounds.most);
+  return (bounds.with_least ? number >= *least : number > *least) &&
+         (bounds.with_most ? number <= *most : number < *most);
+}
+
+constexpr std::string_view kLanguageTag = "the tag of a language, such as en, de or pt-BR";
+
 // "it must be …".
 std::string expected(const Key& key) {
   const auto range = [&](auto text) {
@@ -73,6 +90,8 @@ std::string expected(const Key& key) {
   switch (key.type) {
     case KeyType::kText:
       return "a text that is not empty";
+    case KeyType::kTexts:
+      return "a list of texts";
     case KeyType::kUnaryTest:
       return "a unary test in quotes, such as \"[0.03..10]\" or \">= 1.5\"";
     case KeyType::kLabel:
@@ -87,6 +106,8 @@ std::string expected(const Key& key) {
       return "true or false";
     case KeyType::kWhole:
       return "a whole number" + range([](int64_t number) { return std::to_string(number); });
+    case KeyType::kNumber:
+      return "a number " + within(key.bounds);
     case KeyType::kDuration:
       return "a duration" + range(duration) + ", such as 200ms, 45s, 2min, 8h or 30d";
     case KeyType::kDurations:
@@ -103,6 +124,11 @@ std::string expected(const Key& key) {
       return "host:port with a port from 1 to 65535";
     case KeyType::kZone:
       return "the name of a time zone, such as Europe/Brussels";
+    case KeyType::kLanguage:
+      return std::string(kLanguageTag);
+    case KeyType::kMoment:
+      return "a date such as 2026-11-02, or a time with its offset such as "
+             "2026-11-02T09:00:00+01:00";
     case KeyType::kTimeForm:
       return "rfc3339, unix, unix_ms or a pattern such as \"%d.%m.%Y %H:%M:%S\"";
     case KeyType::kBytes:
@@ -117,7 +143,9 @@ std::string expected(const Key& key) {
     case KeyType::kCells:
       return "a list of cells, each a text in single quotes";
     case KeyType::kTextMap:
-      return "a map of texts";
+      return key.least > 0 ? "a map of at least one text" : "a map of texts";
+    case KeyType::kTextMaps:
+      return "a map of languages, each with a map of texts";
     case KeyType::kTests:
       return "a map of raw fields, each with a text or a list of texts";
     case KeyType::kMap:
@@ -136,6 +164,7 @@ std::string expected_item(const Key& key) {
   Key one = key;
   if (key.type == KeyType::kPaths) one.type = KeyType::kPath;
   if (key.type == KeyType::kDurations) one.type = KeyType::kDuration;
+  if (key.type == KeyType::kTexts) one.type = KeyType::kText;
   if (key.type == KeyType::kChoices) one.type = KeyType::kChoice;
   if (key.type == KeyType::kColumns) return "the name of a raw field";
   if (key.type == KeyType::kIdentifiers)
@@ -193,7 +222,10 @@ class Checker {
         for (const Node* item : node.items) map(*item, *key.map, key.name);
         return;
       case KeyType::kTextMap:
-        if (node.kind == Kind::kMap) return text_map(node, key);
+        if (node.kind != Kind::kMap || static_cast<int64_t>(node.entries.size()) < key.least) break;
+        return text_map(node, key, key.name);
+      case KeyType::kTextMaps:
+        if (node.kind == Kind::kMap) return text_maps(node, key);
         break;
       case KeyType::kTests:
         if (node.kind == Kind::kMap && !node.entries.empty()) return tests(node, key);
@@ -207,6 +239,7 @@ class Checker {
         break;
       case KeyType::kPaths:
       case KeyType::kDurations:
+      case KeyType::kTexts:
       case KeyType::kCells:
         if (node.kind == Kind::kList) return items(node, key);
         break;
@@ -224,11 +257,14 @@ class Checker {
       case KeyType::kPath:
       case KeyType::kFlag:
       case KeyType::kWhole:
+      case KeyType::kNumber:
       case KeyType::kDuration:
       case KeyType::kSize:
       case KeyType::kChoice:
       case KeyType::kHostPort:
       case KeyType::kZone:
+      case KeyType::kLanguage:
+      case KeyType::kMoment:
       case KeyType::kTimeForm:
       case KeyType::kBytes:
       case KeyType::kUnaryTest:
@@ -274,6 +310,9 @@ class Checker {
       report_(entry.key->mark, std::string(key->name) + ": it goes with the key \"" +
                                    std::string(key->needs) + "\", which is not there");
     }
+    if (!keys.some_of.empty() && std::none_of(keys.some_of.begin(), keys.some_of.end(), there)) {
+      report_(node.mark, what + " needs at least one of " + base::listed(keys.some_of));
+    }
     if (keys.one_of.empty()) return;
     std::vector<std::string_view> given;
     std::copy_if(keys.one_of.begin(), keys.one_of.end(), std::back_inserter(given), there);
@@ -295,7 +334,8 @@ class Checker {
     }
   }
 
-  void text_map(const Node& node, const Key& key) const {
+  // `at` is the key's name, or what is under it where the texts are.
+  void text_map(const Node& node, const Key& key, std::string_view at) const {
     for (const Node::Entry& entry : node.entries) {
       // What words may become, their field knows.
       if (is_left_open(*entry.value) && key.name != "words") {
@@ -303,10 +343,51 @@ class Checker {
       }
       if (entry.value->scalar()) continue;
       report_(Node::place(entry),
-              std::string(key.name) + ": " + in_quotes(entry.key->text) +
-                  " must have a text, not " + shown(*entry.value) +
+              std::string(at) + ": " + in_quotes(entry.key->text) + " must have a text, not " +
+                  shown(*entry.value) +
                   (entry.value->kind == Kind::kEmpty ? "; write \"\" for an empty text" : ""));
     }
+  }
+
+  void text_maps(const Node& node, const Key& key) const {
+    bool told = false;
+    std::map<std::string, int> lines;
+    for (const Node::Entry& entry : node.entries) {
+      const std::string& language = entry.key->text;
+      if (is_left_open(*entry.value)) {
+        still_open(Node::place(entry), key, in_quotes(language));
+      } else if (entry.value->scalar()) {
+        if (!told) without_language(entry, key);
+        told = true;
+      } else {
+        texts_in(entry, key, lines);
+      }
+    }
+  }
+
+  // A text where a language should be. All of a file are of one mistake, told once.
+  void without_language(const Node::Entry& entry, const Key& key) const {
+    const std::string name(key.name), code = base::excerpt(entry.key->text);
+    report_(entry.key->mark, name +
+                                 ": texts stand under their language: put them all one deeper, " +
+                                 "such as " + name + ": { en: { " + code + ": … } }");
+  }
+
+  void texts_in(const Node::Entry& entry, const Key& key, std::map<std::string, int>& lines) const {
+    const std::string name(key.name), &language = entry.key->text;
+    const auto tag = language_tag(language);
+    if (!tag) {
+      return report_(entry.key->mark, name + ": each key must be " + std::string(kLanguageTag) +
+                                          ", not " + in_quotes(language));
+    }
+    const auto [first, fresh] = lines.emplace(*tag, entry.key->mark.line);
+    if (!fresh) {
+      report_(entry.key->mark, name + ": the language " + *tag + " is here already (line " +
+                                   std::to_string(first->second) + "); each comes once");
+    }
+    if (entry.value->kind == Kind::kMap) return text_map(*entry.value, key, name + ": " + language);
+    report_(Node::place(entry), name + ": " + in_quotes(language) +
+                                    " must have a map of texts, not " + shown(*entry.value));
   }
 
   void tests(const Node& node, const Key& key) const {
@@ -336,7 +417,8 @@ class Checker {
       }
     }
     report_(mark, name + ": it must be " + expected(key) + ", not " + shown(node) +
-                      (node.kind == Kind::kText ? suggestion(node.text, key.choices) : ""));
+                      (node.kind == Kind::kText ? suggestion(node.text, key.choices) : "") +
+                      (key.else_hint.empty() ? "" : "; " + std::string(key.else_hint)));
   }
 
   // "path: still to be filled in: the folder …".
@@ -392,6 +474,7 @@ bool fits(const Node& node, const Key& key) {
   const auto within = [&](int64_t number) { return number >= key.least && number <= key.most; };
   switch (key.type) {
     case KeyType::kText:
+    case KeyType::kTexts:
     case KeyType::kUnaryTest:
     case KeyType::kColumns:
       return !text.empty();
@@ -407,6 +490,10 @@ bool fits(const Node& node, const Key& key) {
     case KeyType::kWhole: {
       const auto number = parse_whole(text);
       return number && within(*number);
+    }
+    case KeyType::kNumber: {
+      const auto number = base::Decimal::parse(text);
+      return number && is_within(*number, key.bounds);
     }
     case KeyType::kDuration:
     case KeyType::kDurations: {
@@ -426,6 +513,10 @@ bool fits(const Node& node, const Key& key) {
       return parse_host_port(text).has_value();
     case KeyType::kZone:
       return base::Zone::find(text).ok();
+    case KeyType::kLanguage:
+      return language_tag(text).has_value();
+    case KeyType::kMoment:
+      return parse_moment(text, base::Zone::utc()).has_value();
     case KeyType::kTimeForm:
       return !text.empty() && base::TimeForm::compile(text).ok();
     case KeyType::kBytes:
@@ -436,6 +527,7 @@ bool fits(const Node& node, const Key& key) {
     case KeyType::kCells:
       return true;
     case KeyType::kTextMap:
+    case KeyType::kTextMaps:
     case KeyType::kTests:
     case KeyType::kMap:
     case KeyType::kMaps:

@@ -47,6 +47,40 @@ constexpr Key kAmbient[] = {
 };
 constexpr KeySet kAmbientKeys{"ambient", "instruments[].ambient", kAmbient};
 
+constexpr int64_t kMostRuns = 1'000'000'000;
+constexpr Key count_of(std::string_view finding) {
+  return {.name = finding,
+          .type = kWhole,
+          .summary = "How often it said so",
+          .fallback = "0",
+          .least = 0,
+          .most = kMostRuns};
+}
+constexpr Words kAnswers = {"natural",   "laboratory_grown", "treated",
+                            "composite", "simulant",         "indeterminate"};
+constexpr Key kCounts[] = {count_of(kAnswers[0]), count_of(kAnswers[1]), count_of(kAnswers[2]),
+                           count_of(kAnswers[3]), count_of(kAnswers[4]), count_of(kAnswers[5])};
+constexpr KeySet kCountKeys{.name = {},
+                            .title = "instruments[].known_stones.IDENTITY",
+                            .keys = kCounts,
+                            .some_of = kAnswers};
+
+constexpr Key identity_of(std::string_view identity, std::string_view summary) {
+  return {.name = identity, .type = kMap, .summary = summary, .map = &kCountKeys};
+}
+constexpr Key kKnownStones[] = {
+    {"source", kText, "Who measured which stones, and when", true},
+    identity_of(kAnswers[0], "What it said of natural diamonds: runs by answer"),
+    identity_of(kAnswers[1], "Of laboratory-grown diamonds"),
+    identity_of(kAnswers[2], "Of treated diamonds"),
+    identity_of(kAnswers[3], "Of composite stones"),
+    identity_of(kAnswers[4], "Of simulants"),
+};
+constexpr KeySet kKnownStonesKeys{.name = "known_stones",
+                                  .title = "instruments[].known_stones",
+                                  .keys = kKnownStones,
+                                  .some_of = std::span(kAnswers).first<5>()};
+
 constexpr Key kInstrument[] = {
     {"serial", kLabel, "Its serial number, as its records write it; zeros in front are kept", true},
     {"bench", kLabel, "The work place at which it stands: binds a barcode scanner's lines to it"},
@@ -64,6 +98,11 @@ constexpr Key kInstrument[] = {
      .type = kMap,
      .summary = "In which surroundings; each is an S-FEEL unary test",
      .map = &kAmbientKeys},
+    {.name = "known_stones",
+     .type = kMap,
+     .summary = "What it said of stones whose identity is known; without it no probability is "
+                "computed from its readings",
+     .map = &kKnownStonesKeys},
 };
 constexpr KeySet kInstrumentKeys{"an instrument", "instruments[]", kInstrument};
 
@@ -473,12 +512,21 @@ constexpr Key kOutlet[] = {
 };
 constexpr KeySet kOutletKeys{"an outlet", "outlets[]", kOutlet};
 
+constexpr Words kMarkets = {"iso", "cibjo", "us"};
 constexpr Key kSettings[] = {
     {"site", kName, "The shop, office or vault; outcomes carry it", true},
     {.name = "timezone",
      .type = kZone,
      .summary = "Of instruments that write local time: an IANA name such as `Europe/Brussels`",
      .fallback = "UTC"},
+    {.name = "language",
+     .type = kLanguage,
+     .summary = "Of reasons: a tag such as `en`, `de` or `pt-BR` (BCP 47)",
+     .fallback = "en"},
+    {.name = "market",
+     .type = kChoice,
+     .summary = "Whose words of disclosure outcomes tell; without it none",
+     .choices = kMarkets},
     {.name = "ledger",
      .type = kMap,
      .summary = "The durable store",
@@ -488,6 +536,14 @@ constexpr Key kSettings[] = {
     {.name = "policy",
      .type = kPath,
      .summary = "The house's policy file; without it, or with nothing after it, the default policy",
+     .may_be_empty = true},
+    {.name = "next_policy",
+     .type = kPath,
+     .summary = "The policy file that takes over at its `valid_from`, which it must have",
+     .may_be_empty = true},
+    {.name = "shadow_policy",
+     .type = kPath,
+     .summary = "A policy file that answers too; its answers are kept and not delivered",
      .may_be_empty = true},
     {.name = "log", .type = kMap, .summary = "The log", .map = &kLogKeys},
     {.name = "readers",
@@ -512,9 +568,9 @@ constexpr Key kSettings[] = {
 };
 
 constexpr const KeySet* kSettingsPages[] = {
-    &kSettingsKeys, &kLedgerKeys, &kApiKeys,    &kLogKeys,    &kInstrumentKeys, &kScopeKeys,
-    &kAmbientKeys,  &kIntakeKeys, &kFolderKeys, &kSerialKeys, &kTcpKeys,        &kFrameKeys,
-    &kRangeKeys,    &kAcceptKeys, &kOutletKeys, &kWebhookKeys};
+    &kSettingsKeys, &kLedgerKeys,      &kApiKeys,   &kLogKeys,    &kInstrumentKeys, &kScopeKeys,
+    &kAmbientKeys,  &kKnownStonesKeys, &kCountKeys, &kIntakeKeys, &kFolderKeys,     &kSerialKeys,
+    &kTcpKeys,      &kFrameKeys,       &kRangeKeys, &kAcceptKeys, &kOutletKeys,     &kWebhookKeys};
 
 }  // namespace
 

@@ -20,13 +20,17 @@ enum class KeyType : uint8_t {
   kPaths,        // a list of kPath
   kFlag,         // true or false
   kWhole,        // a whole number, `least` to `most`
+  kNumber,       // an exact decimal number within `bounds`
   kDuration,     // `least` to `most` milliseconds
   kDurations,    // a list of kDuration
+  kTexts,        // a list of kText, an empty one too
   kSize,         // `least` to `most` bytes
   kChoice,       // one of `choices`
   kChoices,      // one of `choices`, or a list of at least one of them
   kHostPort,     // host:port
   kZone,         // an IANA time zone
+  kLanguage,     // a tag of a language: en, pt-BR
+  kMoment,       // a date, or a time of RFC 3339
   kTimeForm,     // rfc3339, unix, unix_ms or a pattern
   kBytes,        // one to eight bytes as hexadecimal digits
   kUnaryTest,    // S-FEEL; compiled elsewhere, with its place
@@ -34,7 +38,8 @@ enum class KeyType : uint8_t {
   kIdentifiers,  // an application identifier of GS1, or a list of one to eight of them
   kConstant,     // any text, an empty one too
   kCells,        // a list of at least one text; compiled elsewhere
-  kTextMap,      // texts by free names
+  kTextMap,      // texts by free names, at least `least`
+  kTextMaps,     // by the tag of a language, a kTextMap
   kTests,        // texts, or lists of at least one, by free names; at least one name
   kMap,          // `map`
   kMaps,         // a list of `map`, at least `least`
@@ -46,8 +51,14 @@ enum class KeyType : uint8_t {
 // so.
 constexpr bool takes_any_text(KeyType type) {
   return type == KeyType::kColumns || type == KeyType::kConstant || type == KeyType::kCells ||
-         type == KeyType::kTextMap || type == KeyType::kTests;
+         type == KeyType::kTextMap || type == KeyType::kTextMaps || type == KeyType::kTests;
 }
+
+// Decimal numbers as a file writes them. Each end is within the bounds, or just outside.
+struct Bounds {
+  std::string_view least, most;
+  bool with_least = true, with_most = true;
+};
 
 struct Key {
   std::string_view name;
@@ -58,11 +69,14 @@ struct Key {
   // kMap of a mapping's fields: the words that the field may hold.
   std::span<const std::string_view> choices = {};
   int64_t least = 0, most = 0;
+  Bounds bounds = {};  // of kNumber
   const KeySet* map = nullptr;
   bool may_be_empty = false;    // a value left out is the same as the key left out
   bool any_case = false;        // kChoice: letters of either case
   std::string_view needs = {};  // the key beside which it makes sense, and only there
   std::span<const KeySet> kinds = {};
+  // Told besides where the value is of another shape: what was meant, probably.
+  std::string_view else_hint = {};
 };
 
 // The keys of one map.
@@ -75,6 +89,7 @@ struct KeySet {
   std::string_view open_prefix = {};
   const KeySet* open_map = nullptr;
   const KeySet* like = nullptr;  // the reference tells only what is not in that one
+  std::span<const std::string_view> some_of = {};  // at least one of these is there
 
   // Nothing for a key that is not known.
   const Key* find(std::string_view key) const;

@@ -1,6 +1,7 @@
 #include "config/load.h"
 
 #include <map>
+#include <type_traits>
 
 #include "config/parts.h"
 #include "config/yaml_file.h"
@@ -29,11 +30,18 @@ std::optional<std::string> read_text(const Files& files, const path& file, std::
   return std::nullopt;
 }
 
+// A zone that is wrong was told.
+base::Zone zone_of(const std::string& name) {
+  auto zone = base::Zone::find(name);
+  return zone ? std::move(zone).value() : base::Zone::utc();
+}
+
 // What a file that the configuration names holds, by `read`; nothing where it is not there or no
 // YAML.
-template <class Value>
-std::optional<Value> read_named(const NamedFile& named, std::string_view key, const Desk& desk,
-                                Problems& problems, Value (*read)(const Node&, const Report&)) {
+template <class Read>
+auto read_named(const NamedFile& named, std::string_view key, const Desk& desk, Problems& problems,
+                Read read)
+    -> std::optional<std::invoke_result_t<Read, const Node&, const Report&>> {
   std::string why;
   const auto text = read_text(desk.files, named.path, why);
   if (!text) {
@@ -64,6 +72,25 @@ void read_mappings(TopLevel& top, const Desk& desk, Problems& problems) {
   }
 }
 
+void read_policies(TopLevel& top, const Desk& desk, Problems& problems) {
+  const base::Zone zone = zone_of(top.settings.timezone);
+  const auto policy_of = [&](const NamedFile& named, std::string_view key) {
+    const auto read = [&](const Node& root, const Report& report) {
+      return read_policy(root, zone, report);
+    };
+    return named.path.empty() ? std::nullopt : read_named(named, key, desk, problems, read);
+  };
+  Settings& settings = top.settings;
+  if (auto policy = policy_of(top.policy, "policy")) settings.policy = std::move(*policy);
+  settings.next_policy = policy_of(top.next_policy, "next_policy");
+  settings.shadow_policy = policy_of(top.shadow_policy, "shadow_policy");
+  if (!settings.next_policy || settings.next_policy->valid_from_mark.line != 0) return;
+  desk.report(top.next_policy.mark,
+              "next_policy: " + shown(top.next_policy.path) +
+                  " does not say when it takes over; write there, for instance, valid_from: "
+                  "2026-11-02");
+}
+
 // The file's tree, or what is wrong with it.
 std::optional<YamlFile> read_root(const Files& files, const path& file, const Report& report) {
   std::string why;
@@ -85,10 +112,7 @@ Loaded load(const path& file, const Files& files) {
   check(yaml->root(), kSettingsKeys, report);
   const Desk desk{files, report, file.parent_path()};
   TopLevel top = read_settings(Section(yaml->root(), kSettingsKeys), desk);
-  if (!top.policy.path.empty()) {
-    auto policy = read_named(top.policy, "policy", desk, loaded.problems, &read_policy);
-    if (policy) top.settings.policy = std::move(*policy);
-  }
+  read_policies(top, desk, loaded.problems);
   read_mappings(top, desk, loaded.problems);
   loaded.settings = std::move(top.settings);
   loaded.settings.file = file;
@@ -112,5 +136,20 @@ LoadedTable load_table(const path& file, const Files& files) {
 }
 
 LoadedTable load_table(const path& file) { return load_table(file, Disk()); }
+
+LoadedPolicy load_policy(const path& file, const std::string& timezone, const Files& files) {
+  LoadedPolicy loaded;
+  const std::string name = file.string();
+  const Report report(name, loaded.problems);
+  if (const auto yaml = read_root(files, file, report)) {
+    loaded.policy = read_policy(yaml->root(), zone_of(timezone), report);
+  }
+  put_in_order(loaded.problems, name);
+  return loaded;
+}
+
+LoadedPolicy load_policy(const path& file, const std::string& timezone) {
+  return load_policy(file, timezone, Disk());
+}
 
 }  // namespace girdle::config

@@ -1,4 +1,4 @@
-// girdled.yaml, and the mappings and the policy that it names, as Settings.
+// girdled.yaml, and the mappings and the policies that it names, as Settings.
 //
 // Reads only: no folder is made, no device opened. All that is wrong is told in one pass, in the
 // order of the files; see README.md for the keys. Cells, scopes, addresses, secrets and the
@@ -37,5 +37,16 @@ struct LoadedTable {
 // A decision table file by itself, for `girdled decide`. JSON is read too: it is YAML.
 LoadedTable load_table(const std::filesystem::path& file);
 LoadedTable load_table(const std::filesystem::path& file, const Files& files);
+
+struct LoadedPolicy {
+  Policy policy;  // as far as it could be read
+  Problems problems;
+};
+
+// A policy file by itself, for `girdled backtest`. A date in it begins in `timezone`, a name that
+// base::Zone knows (else in UTC): that of the site, where there is one.
+LoadedPolicy load_policy(const std::filesystem::path& file, const std::string& timezone = "UTC");
+LoadedPolicy load_policy(const std::filesystem::path& file, const std::string& timezone,
+                         const Files& files);
 
 }  // namespace girdle::config

@@ -2,7 +2,8 @@
 // editors, and the reference for people. Pure.
 //
 // A schema tells less than check(): nothing that needs other files, no names that come twice. It
-// takes every value that check() takes, but for numbers and words that only quotes make texts.
+// takes every value that check() takes, but for numbers and words that only quotes make texts, and
+// numbers so near the ends of their bounds that an editor rounds them to them.
 #pragma once
 
 #include <string>

@@ -6,15 +6,22 @@
 #include <string>
 #include <vector>
 
+#include "base/time.h"
 #include "config/files.h"
 #include "config/problem.h"
 #include "config/section.h"
 #include "config/settings.h"
+#include "model/words.h"
 
 namespace girdle::config {
 
 // A path as texts of problems show it: whole, and in one line.
 std::string shown(const std::filesystem::path& path);
+
+// The keys of counts and shares: the first five findings are identities.
+inline std::string_view finding_word(size_t finding) {
+  return model::text(static_cast<model::Finding>(finding));
+}
 
 // What the readers of girdled.yaml share.
 struct Desk {
@@ -43,7 +50,7 @@ struct NamedFile {
 
 struct TopLevel {
   Settings settings;
-  NamedFile policy;
+  NamedFile policy, next_policy, shadow_policy;
   std::vector<NamedFile> mappings;  // one an intake
 };
 
@@ -61,7 +68,8 @@ struct MappingFile {
 
 // Check the tree too, and give what is right of it.
 MappingFile read_mapping(const Node& root, const Report& report);
-Policy read_policy(const Node& root, const Report& report);
+// In `zone` a date begins.
+Policy read_policy(const Node& root, const base::Zone& zone, const Report& report);
 DecisionTable read_table(const Node& root, const Report& report);
 
 }  // namespace girdle::config

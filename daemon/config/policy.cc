@@ -1,8 +1,11 @@
 // A policy file, and a decision table: by itself, or inside a policy. What the cells say is
 // compiled elsewhere; each keeps its place.
 #include <algorithm>
+#include <map>
 
+#include "base/text.h"
 #include "config/parts.h"
+#include "config/values.h"
 
 namespace girdle::config {
 namespace {
@@ -91,6 +94,79 @@ DecisionTable table_of(const Section& section, const std::string& file) {
   return table;
 }
 
+std::optional<DecisionTable> table_under(std::string_view key, const Section& policy,
+                                         const Report& report) {
+  if (!policy.has(key)) return std::nullopt;
+  return table_of(policy.section(key), report.file());
+}
+
+void read_parameters(const Section& section, Policy& policy) {
+  policy.required = static_cast<int>(section.whole("required"));
+  policy.accept_unknown_scope = section.flag("accept_unknown_scope");
+  policy.repeat_correlation = section.decimal("repeat_correlation");
+  policy.miss_limit = section.decimal("miss_limit");
+  policy.false_alarm_limit = section.decimal("false_alarm_limit");
+  policy.confidence = section.decimal("confidence");
+}
+
+// Of a prior whose shares are right each by itself: what is wrong with their sum, else nothing.
+std::string wrong_sum(const Prior& prior) {
+  std::optional<base::Decimal> sum = 0;
+  for (const base::Decimal& share : prior.shares) {
+    if (sum) sum = add(*sum, share);
+  }
+  if (!sum) return "the shares have more digits than can be added exactly; write fewer";
+  return *sum == 1 ? "" : "the shares must be exactly 1 together, not " + sum->text();
+}
+
+Prior prior_of(const Section& section, const Report& report) {
+  Prior prior;
+  prior.mark = section.mark();
+  prior.channel = section.text("channel");
+  prior.source = section.text("source");
+  bool sound = !section.has_unknown_keys();
+  for (size_t i = 0; i < prior.shares.size(); ++i) {
+    prior.shares[i] = section.decimal(finding_word(i));
+    sound = sound && section.sound(finding_word(i));
+  }
+  if (const std::string why = sound ? wrong_sum(prior) : ""; !why.empty()) {
+    report(prior.mark, "a prior: " + why);
+  }
+  return prior;
+}
+
+std::vector<Prior> priors_of(const Section& policy, const Report& report) {
+  std::vector<Prior> out;
+  std::map<std::string, int> lines;
+  for (const Section& section : policy.sections("priors")) {
+    out.push_back(prior_of(section, report));
+    if (!section.sound("channel")) continue;
+    const std::string& channel = out.back().channel;
+    const auto [first, fresh] = lines.emplace(channel, section.mark("channel").line);
+    if (fresh) continue;
+    const std::string line = std::to_string(first->second);
+    report(section.mark("channel"),
+           channel.empty() ? "a prior without a channel is here already (line " + line +
+                                 "); name the channel of all but one"
+                           : "channel: the channel " + base::in_quotes(channel) +
+                                 " is here already (line " + line + "); each comes once");
+  }
+  return out;
+}
+
+Example example_of(const Section& section) {
+  Example example;
+  example.mark = section.mark();
+  example.facts = section.pairs("facts");
+  const Section then = section.section("then");
+  example.disposition = then.located("disposition");
+  example.reason = then.located("reason");
+  example.required = then.located("required");
+  if (then.has("outlets")) example.outlets = then.texts("outlets");
+  example.note = section.text("note");
+  return example;
+}
+
 }  // namespace
 
 DecisionTable read_table(const Node& root, const Report& report) {
@@ -98,22 +174,32 @@ DecisionTable read_table(const Node& root, const Report& report) {
   return table_of(Section(root, kTableKeys), report.file());
 }
 
-Policy read_policy(const Node& root, const Report& report) {
+Policy read_policy(const Node& root, const base::Zone& zone, const Report& report) {
   check(root, kPolicyKeys, report);
   const Section section(root, kPolicyKeys);
   Policy policy;
   policy.file = report.file();
   policy.name = section.text("name");
   policy.version = section.text("version");
-  const Section parameters = section.section("parameters");
-  policy.required = static_cast<int>(parameters.whole("required"));
-  policy.accept_unknown_scope = parameters.flag("accept_unknown_scope");
+  if (section.has("valid_from")) {
+    policy.valid_from = parse_moment(section.text("valid_from"), zone);
+    policy.valid_from_mark = section.mark("valid_from");
+  }
+  policy.approved_by = section.text("approved_by");
+  policy.why = section.text("why");
+  read_parameters(section.section("parameters"), policy);
   policy.reopen_after = section.duration("reopen_after");
   policy.scan_fresh = section.duration("scan_fresh");
-  for (auto& [code, text] : section.pairs("reasons")) {
-    policy.reason_texts.emplace(std::move(code.text), std::move(text.text));
+  policy.priors = priors_of(section, report);
+  policy.table = table_under("table", section, report);
+  policy.required_table = table_under("required", section, report);
+  policy.routing = table_under("routing", section, report);
+  for (auto& [language, texts] : section.text_maps("reasons")) {
+    for (auto& [code, text] : texts) policy.reasons[language.text].emplace(code.text, text);
   }
-  if (section.has("table")) policy.table = table_of(section.section("table"), report.file());
+  for (const Section& example : section.sections("examples")) {
+    policy.examples.push_back(example_of(example));
+  }
   return policy;
 }
 

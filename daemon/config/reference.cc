@@ -29,6 +29,12 @@ std::string range(const Key& key) {
   return duration(key.least) + " to " + duration(key.most);
 }
 
+// An end that is outside stands in words.
+std::string bounds(const Bounds& bounds) {
+  return (bounds.with_least ? "" : "above ") + std::string(bounds.least) +
+         (bounds.with_most ? " to " : " to below ") + std::string(bounds.most);
+}
+
 std::string type(const Key& key) {
   switch (key.type) {
     case KeyType::kText:
@@ -42,10 +48,14 @@ std::string type(const Key& key) {
       return "path";
     case KeyType::kPaths:
       return "list of paths";
+    case KeyType::kTexts:
+      return "list of texts";
     case KeyType::kFlag:
       return "`true` `false`";
     case KeyType::kWhole:
       return "number, " + std::to_string(key.least) + " to " + std::to_string(key.most);
+    case KeyType::kNumber:
+      return "number, " + bounds(key.bounds);
     case KeyType::kDuration:
       return "duration, " + range(key);
     case KeyType::kDurations:
@@ -62,6 +72,10 @@ std::string type(const Key& key) {
       return "host:port";
     case KeyType::kZone:
       return "time zone";
+    case KeyType::kLanguage:
+      return "language";
+    case KeyType::kMoment:
+      return "date or time";
     case KeyType::kTimeForm:
       return "form of a time";
     case KeyType::kBytes:
@@ -76,6 +90,8 @@ std::string type(const Key& key) {
       return "list of cells";
     case KeyType::kTextMap:
       return "map of texts";
+    case KeyType::kTextMaps:
+      return "map of maps of texts";
     case KeyType::kTests:
       return "map of texts, or of lists of texts";
     case KeyType::kSections:
@@ -92,6 +108,7 @@ void append_table(std::string& out, const KeySet& keys) {
   out += "#### " + std::string(keys.title) + "\n\n";
   if (!keys.one_of.empty() && keys.like == nullptr)
     out += "Exactly one of " + words(keys.one_of) + ".\n\n";
+  if (!keys.some_of.empty()) out += "At least one of " + words(keys.some_of) + ".\n\n";
   if (keys.like != nullptr) out += "The keys of *" + std::string(keys.like->title) + "*, and:\n\n";
   out += "| key | holds | default | meaning |\n|---|---|---|---|\n";
   for (const Key& key : keys.keys) {

@@ -107,9 +107,14 @@ class SchemaWriter {
       json_.end_array();
     }
     needed(keys);
-    if (keys.one_of.empty()) return;
-    json_.key("oneOf").begin_array();
-    for (const std::string_view name : keys.one_of) {
+    each_has("oneOf", keys.one_of);
+    each_has("anyOf", keys.some_of);
+  }
+
+  void each_has(std::string_view how_many, std::span<const std::string_view> names) {
+    if (names.empty()) return;
+    json_.key(how_many).begin_array();
+    for (const std::string_view name : names) {
       json_.begin_object();
       has(name);
       json_.end_object();
@@ -172,6 +177,29 @@ class SchemaWriter {
     types({"integer", "string"});
     json_.member("minimum", key.least).member("maximum", key.most);
   }
+  void decimal(const Bounds& bounds) {
+    types({"number", "string"});
+    json_.key(bounds.with_least ? "minimum" : "exclusiveMinimum").raw(bounds.least);
+    json_.key(bounds.with_most ? "maximum" : "exclusiveMaximum").raw(bounds.most);
+    json_.member("pattern", "^[+-]?([0-9]+\\.?[0-9]*|\\.[0-9]+)([eE][+-]?[0-9]+)?$");
+  }
+  void texts(int64_t least = 0) {
+    json_.member("type", "object");
+    if (least > 0) json_.member("minProperties", least);
+    json_.key("additionalProperties").begin_object();
+    scalar(true);
+    json_.end_object();
+  }
+  void texts_by_language() {
+    json_.member("type", "object").key("propertyNames").begin_object();
+    json_.member("maxLength", int64_t{35})
+        .member("pattern", kLanguage)
+        .end_object()
+        .key("additionalProperties")
+        .begin_object();
+    texts();
+    json_.end_object();
+  }
   void pattern(std::string_view regex) { json_.member("type", "string").member("pattern", regex); }
   template <class Item>
   void list(int64_t least, Item item) {
@@ -200,6 +228,7 @@ class SchemaWriter {
       case KeyType::kConstant:
         return scalar(true);
       case KeyType::kPaths:
+      case KeyType::kTexts:
         return list(0, [&] { scalar(); });
       case KeyType::kFlag:
         json_.key("enum").begin_array().boolean(true).boolean(false);
@@ -209,6 +238,8 @@ class SchemaWriter {
         whole_number(key);
         json_.member("pattern", "^[0-9]+$");
         return;
+      case KeyType::kNumber:
+        return decimal(key.bounds);
       case KeyType::kDuration:
         return pattern(kDuration);
       case KeyType::kDurations:
@@ -231,6 +262,12 @@ class SchemaWriter {
         return list(1, [&] { one_of(key.kinds); });
       case KeyType::kHostPort:
         return pattern("^(\\[[0-9A-Fa-f:.%]+\\]|[A-Za-z0-9._-]+):[0-9]{1,5}$");
+      case KeyType::kLanguage:  // to readers of YAML 1.1 Norwegian is a truth value
+        types({"string", "boolean"});
+        json_.member("maxLength", int64_t{35}).member("pattern", kLanguage);
+        return;
+      case KeyType::kMoment:
+        return pattern(kMoment);
       case KeyType::kZone:
       case KeyType::kTimeForm:
         json_.member("type", "string").member("minLength", int64_t{1});
@@ -247,10 +284,9 @@ class SchemaWriter {
       case KeyType::kCells:
         return list(1, [&] { scalar(true); });
       case KeyType::kTextMap:
-        json_.member("type", "object").key("additionalProperties").begin_object();
-        scalar(true);
-        json_.end_object();
-        return;
+        return texts(key.least);
+      case KeyType::kTextMaps:
+        return texts_by_language();
       case KeyType::kMap:
         ref(*key.map);
         return field_words(key);
@@ -350,6 +386,8 @@ class SchemaWriter {
     } else if (const auto number = parse_whole(key.fallback);
                number && (key.type == KeyType::kWhole || key.type == KeyType::kChoice)) {
       json_.number(*number);
+    } else if (key.type == KeyType::kNumber) {
+      json_.raw(key.fallback);
     } else if (key.type == KeyType::kDurations) {
       json_.begin_array();
       for (std::string_view rest = key.fallback.substr(1); !rest.empty();) {
@@ -367,6 +405,10 @@ class SchemaWriter {
   static constexpr std::string_view kOneLine =
       "^[^\\x00-\\x20\\x7f]([^\\x00-\\x1f\\x7f]*[^\\x00-\\x20\\x7f])?$";
   static constexpr std::string_view kDuration = "^[0-9]+(ms|s|min|h|d)$";
+  static constexpr std::string_view kLanguage = "^[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8})*$";
+  static constexpr std::string_view kMoment =
+      "^[0-9]{4}-[0-9]{2}-[0-9]{2}([Tt ][0-9]{2}:[0-9]{2}:[0-9]{2}(\\.[0-9]+)?"
+      "([Zz]|[+-][0-9]{2}:[0-9]{2}))?$";
   JsonWriter json_;
 };
 

@@ -21,6 +21,17 @@ std::optional<std::string_view> text_of(const Node& node, const Key& key) {
   return fits(node, key) ? node.scalar() : std::nullopt;
 }
 
+// In the order of the file.
+std::vector<std::pair<Text, Text>> pairs_of(const Node& map) {
+  std::vector<std::pair<Text, Text>> out;
+  for (const Node::Entry& entry : map.entries) {
+    if (const auto text = entry.value->scalar()) {
+      out.push_back({{entry.key->text, entry.key->mark}, {std::string(*text), entry.value->mark}});
+    }
+  }
+  return out;
+}
+
 std::span<const Node* const> items_of(const Node* node) {
   return node == nullptr ? std::span<const Node* const>() : node->items;
 }
@@ -64,6 +75,11 @@ std::string Section::text(std::string_view key) const {
 int64_t Section::whole(std::string_view key) const {
   const auto number = parse_whole(text(key));
   return number ? *number : parse_whole(key_of(key).fallback).value_or(0);
+}
+
+base::Decimal Section::decimal(std::string_view key) const {
+  const auto number = base::Decimal::parse(text(key));
+  return number ? *number : base::Decimal::parse(key_of(key).fallback).value_or(0);
 }
 
 base::Millis Section::duration(std::string_view key) const {
@@ -130,13 +146,19 @@ std::vector<Text> Section::texts(std::string_view key) const {
 }
 
 std::vector<std::pair<Text, Text>> Section::pairs(std::string_view key) const {
-  std::vector<std::pair<Text, Text>> out;
+  const Node* node = find(key);
+  return node == nullptr ? std::vector<std::pair<Text, Text>>() : pairs_of(*node);
+}
+
+std::vector<std::pair<Text, std::vector<std::pair<Text, Text>>>> Section::text_maps(
+    std::string_view key) const {
+  std::vector<std::pair<Text, std::vector<std::pair<Text, Text>>>> out;
   const Node* node = find(key);
   if (node == nullptr) return out;
   for (const Node::Entry& entry : node->entries) {
-    if (const auto text = entry.value->scalar()) {
-      out.push_back({{entry.key->text, entry.key->mark}, {std::string(*text), entry.value->mark}});
-    }
+    const auto tag = language_tag(entry.key->text);
+    if (!tag || entry.value->kind != Node::Kind::kMap) continue;
+    out.push_back({{*tag, entry.key->mark}, pairs_of(*entry.value)});
   }
   return out;
 }

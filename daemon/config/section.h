@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "base/clock.h"
+#include "base/decimal.h"
 #include "config/keys.h"
 #include "config/problem.h"
 #include "config/settings.h"
@@ -46,6 +47,7 @@ class Section {
   Text located(std::string_view key) const { return {text(key), mark(key)}; }
   bool flag(std::string_view key) const { return text(key) == "true"; }
   int64_t whole(std::string_view key) const;
+  base::Decimal decimal(std::string_view key) const;
   base::Millis duration(std::string_view key) const;
   std::vector<base::Millis> durations(std::string_view key) const;
   uint64_t size(std::string_view key) const;
@@ -61,6 +63,9 @@ class Section {
   std::vector<Text> texts(std::string_view key) const;
   // In the order of the file.
   std::vector<std::pair<Text, Text>> pairs(std::string_view key) const;
+  // By language, as language_tag() writes it; of one that is wrong nothing.
+  std::vector<std::pair<Text, std::vector<std::pair<Text, Text>>>> text_maps(
+      std::string_view key) const;
   // Of raw fields, each with one text or several.
   std::vector<std::pair<Text, std::vector<Text>>> tests(std::string_view key) const;
   // Empty where the key is not there.

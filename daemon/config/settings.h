@@ -4,6 +4,7 @@
 // configuration file.
 #pragma once
 
+#include <array>
 #include <bitset>
 #include <chrono>
 #include <cstdint>
@@ -17,6 +18,7 @@
 #include <vector>
 
 #include "base/clock.h"
+#include "base/decimal.h"
 #include "model/mapping.h"
 
 namespace girdle::config {
@@ -29,6 +31,14 @@ struct Text {
   Mark mark;
 };
 
+// What an instrument said of stones whose identity is known.
+struct KnownStones {
+  Mark mark;
+  std::string source;  // who tested it, when, on what; never empty
+  // Runs, by identity (the first five findings) and by answer (those and indeterminate).
+  std::array<std::array<int64_t, 6>, 5> counts{};
+};
+
 struct Instrument {
   std::string serial;
   Mark mark;
@@ -39,6 +49,7 @@ struct Instrument {
   // humidity_pct.
   std::map<std::string, Text> scope;
   std::map<std::string, Text> ambient;
+  std::optional<KnownStones> known_stones;
 };
 
 struct FolderIntake {
@@ -184,17 +195,49 @@ struct DecisionTable {
   std::vector<TableRule> rules;
 };
 
+// How often each identity comes by a channel, before any measurement.
+struct Prior {
+  Mark mark;
+  std::string channel;                    // empty: by every other channel, and by none
+  std::array<base::Decimal, 5> shares{};  // by identity: the first five findings; sums to 1
+  std::string source;                     // where they are from; may be empty
+};
+
+// Facts, and what the policy must say of them.
+struct Example {
+  Mark mark;
+  std::vector<std::pair<Text, Text>>
+      facts;  // by name; what is left out is as of a case without readings
+  // Each may be empty: then it is not asked about.
+  Text disposition, reason, required;
+  std::optional<std::vector<Text>> outlets;
+  std::string note;
+};
+
 struct Policy {
   std::string file;  // empty: the built-in default
   std::string name = "default";
   std::string version = "1";
+  std::optional<base::Instant> valid_from;
+  Mark valid_from_mark;          // line 0: the file does not say; else what it says may be wrong
+  std::string approved_by, why;  // for the ledger: who lets it come into force, and why
   int required = 2;
   Millis reopen_after = std::chrono::hours(24 * 30);
   Millis scan_fresh =
       std::chrono::minutes(2);  // how long a bench's scan binds readings without a stock number
   bool accept_unknown_scope = false;
-  std::optional<DecisionTable> table;               // nothing: the built-in default table
-  std::map<std::string, std::string> reason_texts;  // wording of the house by reason code
+  // 0 to 1: how much the runs of one instrument on one stone repeat each other.
+  base::Decimal repeat_correlation = 1;
+  base::Decimal miss_limit = *base::Decimal::parse("0.01");
+  base::Decimal false_alarm_limit = *base::Decimal::parse("0.05");
+  base::Decimal confidence = *base::Decimal::parse("0.95");  // of intervals
+  std::vector<Prior> priors;
+  std::optional<DecisionTable> table;           // nothing: the built-in default table
+  std::optional<DecisionTable> required_table;  // runs a stone; nothing: `required` for all
+  std::optional<DecisionTable> routing;         // nothing: every outlet hears of everything
+  // The house's wording, by language and by code.
+  std::map<std::string, std::map<std::string, Text>> reasons;
+  std::vector<Example> examples;
 };
 
 struct Settings {
@@ -204,9 +247,13 @@ struct Settings {
   std::filesystem::path ledger;
   std::string api_listen;  // host:port; checked, and not served by this version
   std::string log_level = "info";
+  std::string language = "en";  // of reasons, as BCP 47 tags them
+  std::string market;           // whose words of disclosure are told; empty = none
   std::vector<std::filesystem::path>
       reader_folders;  // searched for manifests, besides the installed ones
   Policy policy;
+  std::optional<Policy> next_policy;    // takes over at its valid_from, which it has
+  std::optional<Policy> shadow_policy;  // answers too, and is not delivered
   std::vector<Instrument> instruments;
   std::vector<Intake> intakes;
   std::vector<Outlet> outlets;

@@ -1,8 +1,10 @@
 // girdled.yaml without its intakes and outlets.
+#include <algorithm>
 #include <map>
 
 #include "base/text.h"
 #include "config/parts.h"
+#include "config/values.h"
 
 namespace girdle::config {
 
@@ -74,6 +76,27 @@ void check_ledger(const Section& section, const Desk& desk, const std::filesyste
   }
 }
 
+KnownStones read_known_stones(const Section& section, const Desk& desk) {
+  KnownStones stones;
+  stones.mark = section.mark();
+  stones.source = section.text("source");
+  for (size_t identity = 0; identity < stones.counts.size(); ++identity) {
+    const std::string_view name = finding_word(identity);
+    const Section counts = section.section(name);
+    auto& answers = stones.counts[identity];
+    for (size_t answer = 0; answer < answers.size(); ++answer) {
+      answers[answer] = counts.whole(finding_word(answer));
+    }
+    const bool none = std::all_of(answers.begin(), answers.end(), [](int64_t n) { return n == 0; });
+    if (none && section.is_map(name) && section.sound(name)) {
+      desk.problem(
+          section, name,
+          "all counts are 0; count at least one run, or leave " + std::string(name) + " out");
+    }
+  }
+  return stones;
+}
+
 }  // namespace
 
 std::vector<Instrument> read_instruments(const Section& root, const Desk& desk) {
@@ -87,6 +110,9 @@ std::vector<Instrument> read_instruments(const Section& root, const Desk& desk) 
     instrument.cycle = section.duration("cycle");
     instrument.scope = unary_tests(section.section("scope"), {"color", "carat", "table_mm"});
     instrument.ambient = unary_tests(section.section("ambient"), {"temperature_c", "humidity_pct"});
+    if (section.is_map("known_stones")) {
+      instrument.known_stones = read_known_stones(section.section("known_stones"), desk);
+    }
     const auto [first, fresh] = lines.emplace(instrument.serial, section.mark("serial").line);
     if (!fresh && !instrument.serial.empty()) {
       desk.problem(section, "serial",
@@ -98,6 +124,31 @@ std::vector<Instrument> read_instruments(const Section& root, const Desk& desk) 
   }
   return out;
 }
+
+namespace {
+
+// One file under two keys would be a policy that follows itself, or is compared with itself.
+void read_policy_names(const Section& root, const Desk& desk, TopLevel& top) {
+  std::map<std::filesystem::path, std::string> keys;
+  for (auto [key, file] : {std::pair("policy", &top.policy),
+                           {"next_policy", &top.next_policy},
+                           {"shadow_policy", &top.shadow_policy}}) {
+    const std::string text = root.text(key);
+    if (text.empty()) continue;
+    const auto path = desk.path(text);
+    const auto [first, fresh] = keys.emplace(desk.files.canonical(path), key);
+    if (fresh) {
+      *file = {path, root.mark(key)};
+      continue;
+    }
+    desk.problem(root, key,
+                 shown(path) + " is named by " + first->second + " already (line " +
+                     std::to_string(root.mark(first->second).line) +
+                     "); each policy has a file of its own");
+  }
+}
+
+}  // namespace
 
 TopLevel read_settings(const Section& root, const Desk& desk) {
   TopLevel top;
@@ -111,9 +162,9 @@ TopLevel read_settings(const Section& root, const Desk& desk) {
   }
   settings.api_listen = root.section("api").text("listen");
   settings.log_level = root.section("log").text("level");
-  if (const std::string text = root.text("policy"); !text.empty()) {
-    top.policy = {desk.path(text), root.mark("policy")};
-  }
+  settings.language = language_tag(root.text("language")).value_or(settings.language);
+  settings.market = root.text("market");
+  read_policy_names(root, desk, top);
   for (const std::optional<Text>& text : root.text_items("readers")) {
     if (!text) continue;
     settings.reader_folders.push_back(desk.path(text->text));

@@ -11,6 +11,7 @@ namespace {
 using base::is_digit;
 
 bool is_alnum(char c) { return is_digit(c) || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }
+bool is_letter(char c) { return is_alnum(c) && !is_digit(c); }
 bool is_control(char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7F; }
 
 // Where the number ends; nothing when there is none or it does not fit.
@@ -26,6 +27,21 @@ bool is_host(std::string_view host, bool bracketed) {
   return !host.empty() && host.size() <= 253 && std::all_of(host.begin(), host.end(), [&](char c) {
     return is_alnum(c) || c == '.' || (bracketed ? c == ':' || c == '%' : c == '-' || c == '_');
   });
+}
+
+char lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; }
+char upper(char c) { return c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c; }
+
+// Where a day begins whose midnight does not come: when clocks go forward over it.
+base::Instant after_gap(int64_t midnight, const base::Zone& zone) {
+  constexpr int64_t kFar = 48 * 3600 * int64_t{1000};  // more than any offset and any gap together
+  int64_t before = midnight - kFar, after = midnight + kFar;
+  while (after - before > 1) {
+    const int64_t half = before + (after - before) / 2;
+    const int64_t local = half + zone.offset_seconds(base::from_millis(half)) * 1000;
+    (local < midnight ? before : after) = half;
+  }
+  return base::from_millis(after);
 }
 
 }  // namespace
@@ -75,6 +91,40 @@ std::optional<std::string> parse_bytes(std::string_view text) {
     bytes += static_cast<char>(byte);
   }
   return bytes;
+}
+
+std::optional<std::string> language_tag(std::string_view text) {
+  constexpr size_t kLongest = 35;  // RFC 5646, 4.4.1
+  if (text.size() > kLongest) return std::nullopt;
+  std::string tag;
+  bool after_single = false;  // the subtags of an extension stay small
+  for (size_t from = 0, to; from <= text.size(); from = to + 1) {
+    to = std::min(text.find('-', from), text.size());
+    std::string part(text.substr(from, to - from));
+    const bool first = from == 0;
+    const size_t least = first ? 2 : 1;
+    if (part.size() < least || part.size() > 8) return std::nullopt;
+    if (!std::all_of(part.begin(), part.end(), first ? is_letter : is_alnum)) return std::nullopt;
+    std::transform(part.begin(), part.end(), part.begin(), lower);
+    if (!first && !after_single) {
+      if (part.size() == 2) std::transform(part.begin(), part.end(), part.begin(), upper);
+      if (part.size() == 4) part[0] = upper(part[0]);
+    }
+    after_single = after_single || part.size() == 1;
+    tag += (first ? "" : "-") + part;
+  }
+  return tag;
+}
+
+std::optional<base::Instant> parse_moment(std::string_view text, const base::Zone& zone) {
+  constexpr size_t kDate = 10;  // 2026-11-02
+  if (text.size() != kDate) return base::parse_rfc3339(text);
+  const auto midnight = base::parse_rfc3339(std::string(text) + "T00:00:00Z");
+  // Years of four digits, in UTC too.
+  if (!midnight || text.starts_with("0000")) return std::nullopt;
+  const int64_t local = base::to_millis(*midnight);
+  const auto instant = zone.to_instant(local, base::TwiceRule::kEarlier);
+  return instant ? *instant : after_gap(local, zone);
 }
 
 bool is_name(std::string_view text) {

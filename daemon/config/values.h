@@ -6,6 +6,8 @@
 #include <string>
 #include <string_view>
 
+#include "base/time.h"
+
 namespace girdle::config {
 
 // A whole number and nothing else: no sign but "-", no blanks.
@@ -26,6 +28,15 @@ std::optional<std::string> parse_bytes(std::string_view text);
 
 // Letters, digits, ".", "_" and "-", beginning with a letter or digit, at most 64.
 bool is_name(std::string_view text);
+
+// The tag of a language as RFC 5646 has it, for a natural language: subtags of letters and digits
+// between hyphens, at most 35 characters. Nothing for another text. Letters get the usual case
+// (2.1.1): pt-BR, zh-Hant-TW; tags that differ only in it are the same.
+std::optional<std::string> language_tag(std::string_view text);
+
+// A time of RFC 3339, or a date: where that day begins in the zone, also where its midnight does
+// not come.
+std::optional<base::Instant> parse_moment(std::string_view text, const base::Zone& zone);
 
 // At most 200 bytes in one line: no control characters, no blanks around it, not empty.
 bool is_label(std::string_view text);

@@ -12,6 +12,7 @@ using model::Finding;
 int64_t total(const Answers& runs) { return std::accumulate(runs.begin(), runs.end(), int64_t{0}); }
 
 bool knows(const InstrumentRuns& instrument, const Priors& priors) {
+  if (total(instrument.runs) == 0) return true;
   if (instrument.counts == nullptr) return false;
   for (size_t i = 0; i < kIdentities; ++i) {
     if (priors[i] > 0 && instrument.counts->trials(static_cast<Finding>(i)) == 0) return false;
@@ -58,21 +59,26 @@ double effective_runs(int64_t runs, double repeat_correlation) {
   return runs <= 1 ? n : n / (1 + (n - 1) * repeat_correlation);
 }
 
+bool are_known(const Priors& priors, std::span<const InstrumentRuns> instruments) {
+  const auto any_run = [](const InstrumentRuns& of) { return total(of.runs) > 0; };
+  const auto known = [&](const InstrumentRuns& of) { return knows(of, priors); };
+  return std::ranges::any_of(instruments, any_run) && std::ranges::all_of(instruments, known);
+}
+
 std::optional<LogLikelihoods> log_likelihoods(const Priors& priors,
                                               std::span<const InstrumentRuns> instruments) {
-  std::optional<LogLikelihoods> sums;
+  if (!are_known(priors, instruments)) return std::nullopt;
+  LogLikelihoods sums{};
   for (const InstrumentRuns& instrument : instruments) {
     const int64_t runs = total(instrument.runs);
     if (runs == 0) continue;
-    if (!knows(instrument, priors)) return std::nullopt;
-    if (!sums) sums.emplace();
     const double share =
         effective_runs(runs, instrument.repeat_correlation) / static_cast<double>(runs);
     for (size_t i = 0; i < kIdentities; ++i) {
       const LogLikelihood one =
           log_likelihood(*instrument.counts, static_cast<Finding>(i), instrument.runs);
-      (*sums)[i].value += share * one.value;
-      (*sums)[i].variance += share * share * one.variance;
+      sums[i].value += share * one.value;
+      sums[i].variance += share * share * one.variance;
     }
   }
   return sums;

@@ -29,10 +29,12 @@ struct InstrumentRuns {
 // clusters (L. Kish, Survey Sampling, 1965, 5.4, from memory): n / (1 + (n - 1) rho).
 double effective_runs(int64_t runs, double repeat_correlation);
 
+// Whether there are runs, and every instrument with runs has counts for each identity that the priors hold possible: an
+// unknown instrument gives no number.
+bool are_known(const Priors& priors, std::span<const InstrumentRuns> instruments);
+
 // Of all runs, for each identity: each instrument's log likelihood is taken effective_runs/runs
-// times, and those of all are added. Nothing where an instrument with runs has no counts, or none
-// for an identity that the priors hold possible: an unknown instrument gives no number. Nothing
-// without runs.
+// times, and those of all are added. Nothing unless are_known().
 using LogLikelihoods = std::array<LogLikelihood, kIdentities>;
 std::optional<LogLikelihoods> log_likelihoods(const Priors& priors,
                                               std::span<const InstrumentRuns> instruments);

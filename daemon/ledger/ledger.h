@@ -66,10 +66,20 @@ struct CaseRow {
 inline Number subject_of(Number case_number) { return case_number >> 16; }
 inline Number first_case_of(Number subject) { return subject << 16; }
 
+// One measurement that an outcome rests on: a reading, and the second route of it.
+struct Measured {
+  Number reading = 0;
+  Number second = 0;  // 0 = none
+
+  bool operator==(const Measured&) const = default;
+};
+
 struct OutcomeRow {
   Number case_number = 0;
   int64_t sequence = 0;
-  model::Decision decision;  // reason_text is not stored: it follows from the code and the evidence
+  model::Decision decision;
+  // In the order of time. Nothing: written before version 2 of the ledger, which did not keep it.
+  std::optional<std::vector<Measured>> measured;
   std::optional<model::Disposition> previous;
   model::SubjectKind kind = model::SubjectKind::kStone;
   int64_t duplicates = 0;
@@ -77,6 +87,44 @@ struct OutcomeRow {
   Number merged_into = 0;  // case
   Number house = 0;
   base::Instant decided_at{};
+};
+
+// Rules that decided: a policy and the settings of instruments.
+struct HouseRow {
+  Number number = 0;
+  model::PolicyStamp stamp;
+  std::string rules;  // the text by whose digest they go
+  base::Instant since{};
+};
+
+// A policy came into force.
+struct Activation {
+  Number house = 0;
+  base::Instant at{};
+  std::optional<base::Instant> valid_from;  // as the policy says it
+  std::string approved_by, why;             // as the policy says it; may be empty
+};
+
+// What a policy in the shadow says of the case of an outcome, at that outcome.
+struct ShadowRow {
+  Number case_number = 0;
+  int64_t sequence = 0;
+  Number house = 0;
+  model::Disposition disposition = model::Disposition::kHold;
+  std::string reason;
+  int rule = 0;
+
+  bool operator==(const ShadowRow&) const = default;
+};
+
+// A subject with all that is known of it: for replays.
+struct SubjectHistory {
+  Number subject = 0;
+  std::string key;
+  std::vector<StoredReading> readings;  // by time, then number; those that do not live too
+  std::vector<StoredDeclaration> declarations;  // by number
+  std::vector<CaseRow> cases;                   // by number
+  std::vector<OutcomeRow> outcomes;             // by case and sequence
 };
 
 struct DeliveryRow {
@@ -187,6 +235,9 @@ class Ledger {
 
   base::Result<void> put_case(const CaseRow& row, bool fresh);
   base::Result<void> add_outcome(const OutcomeRow& row);
+  base::Result<void> add_activation(const Activation& activation);
+  // Of the same case, sequence and house the first stays.
+  base::Result<void> add_shadow(const ShadowRow& row);
   base::Result<Number> add_delivery(Number outlet, Number case_number, int64_t sequence, base::Instant now,
                                     bool* is_head);
   // Marks a delivery; when it ends (sent, parked), the case's next one becomes the head: its number, or 0.
@@ -215,7 +266,23 @@ class Ledger {
   base::Result<std::vector<Number>> duplicate_intakes(Number reading);
   base::Result<std::vector<CaseRow>> cases_of(Number subject);
   base::Result<std::optional<OutcomeRow>> outcome(Number case_number, int64_t sequence);
-  // The outcome with all that an outlet is told.
+  std::optional<Number> find_house(std::string_view digest);
+  base::Result<std::optional<HouseRow>> house_row(Number house);
+  base::Result<std::optional<Activation>> last_activation();
+  // The oldest first.
+  base::Result<void> each_activation(const std::function<void(const Activation&, const model::PolicyStamp&)>& row);
+  // By sequence, then house.
+  base::Result<std::vector<ShadowRow>> shadows_of(Number case_number);
+  // The last answer of that house on each case that has one, with the outcome at which it was given; by case.
+  base::Result<void> each_last_shadow(Number house,
+                                      const std::function<void(const ShadowRow&, const OutcomeRow&)>& row);
+  // Outlets that have a delivery of the case; ascending.
+  base::Result<std::vector<Number>> outlets_of(Number case_number);
+  // Every subject that has a reading or a case, by number, out of one look at the ledger; ends early where `each` fails,
+  // with its error. Fast: five statements for all subjects. `each` may ask the ledger other things, and gets answers of
+  // the same moment; it cannot write.
+  base::Result<void> each_history(const std::function<base::Result<void>(const SubjectHistory&)>& each);
+  // The outcome with all that an outlet is told, but for its reasons.
   base::Result<model::Outcome> full_outcome(Number case_number, int64_t sequence, std::string_view site);
   // Heads that are due, oldest due first, none of `except`; `next_due` gets the earliest due of the others.
   base::Result<std::vector<DeliveryRow>> due_deliveries(Number outlet, base::Instant now, size_t limit,

@@ -88,9 +88,12 @@ base::Result<std::unique_ptr<Ledger>> Ledger::open_on(const std::filesystem::pat
   if (auto done = database.open(path.string(), SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, vfs); !done) {
     return done.error();
   }
+  // Before the settings below, some of which stay in the file: what is no ledger of ours is left as it is.
+  if (auto done = database.execute("PRAGMA busy_timeout = 5000"); !done) return done.error();
+  if (auto done = check_writable(database); !done) return done.error();
   // FULL: a commit is on the disk when it returns. The checkpoint is ours (tidy), so that no commit waits for it.
   for (const char* sql : {"PRAGMA journal_mode = WAL", "PRAGMA synchronous = FULL", "PRAGMA wal_autocheckpoint = 0",
-                          "PRAGMA cache_size = -12000", "PRAGMA temp_store = MEMORY", "PRAGMA busy_timeout = 5000",
+                          "PRAGMA cache_size = -12000", "PRAGMA temp_store = MEMORY",
                           "PRAGMA journal_size_limit = 67108864"}) {
     if (auto done = database.execute(sql); !done) return done.error();
   }

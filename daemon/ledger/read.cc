@@ -1,8 +1,5 @@
 // Reading the ledger, by number and by name.
-#include <simdjson.h>
-
-#include <cstring>
-
+#include "ledger/rows.h"
 #include "ledger/state.h"
 
 namespace girdle::ledger {
@@ -11,196 +8,6 @@ namespace {
 using base::from_millis;
 using base::Result;
 using base::to_millis;
-
-// The columns of a reading, in the order of row_reading().
-#define GIRDLE_READING_COLUMNS                                                                                         \
-  "r.id, r.subject, r.instrument, r.slot, r.content, r.measured_at, r.finding, r.live, r.pair, r.document, r.intake, " \
-  "r.offset, r.length, r.line, r.came_at, coalesce(r.came_offset, r.offset), r.stock, r.position, r.kind, "            \
-  "r.diamond_type, r.confidence, r.carat, r.color, r.shape, r.table_mm, r.length_mm, r.width_mm, r.depth_mm, "         \
-  "r.temperature_c, r.humidity_pct, r.operator, r.note, r.time_rule, r.extra, r.defaults"
-constexpr int kReadingColumns = 35;
-
-template <class Enum>
-std::optional<Enum> word(const Statement& row, int column) {
-  if (row.is_null(column)) return std::nullopt;
-  return static_cast<Enum>(row.number(column));
-}
-
-std::vector<std::pair<std::string, std::string>> parse_extra(std::string_view json) {
-  std::vector<std::pair<std::string, std::string>> extra;
-  if (json.empty()) return extra;
-  simdjson::dom::parser parser;
-  simdjson::dom::object object;
-  if (parser.parse(json.data(), json.size()).get(object) != simdjson::SUCCESS) return extra;
-  for (const auto field : object) {
-    std::string_view value;
-    if (field.value.get(value) == simdjson::SUCCESS) extra.emplace_back(field.key, value);
-  }
-  return extra;
-}
-
-std::vector<std::string> parse_names(std::string_view json) {
-  std::vector<std::string> names;
-  if (json.empty()) return names;
-  simdjson::dom::parser parser;
-  simdjson::dom::array array;
-  if (parser.parse(json.data(), json.size()).get(array) != simdjson::SUCCESS) return names;
-  for (const auto name : array) {
-    std::string_view text;
-    if (name.get(text) == simdjson::SUCCESS) names.emplace_back(text);
-  }
-  return names;
-}
-
-int64_t first_eight(std::string_view digest) {
-  int64_t number = 0;
-  if (digest.size() >= sizeof number) std::memcpy(&number, digest.data(), sizeof number);
-  return number;
-}
-
-StoredReading row_reading(const Statement& row) {
-  StoredReading s;
-  s.id = row.number(0);
-  s.subject = row.number(1);
-  s.instrument = row.number(2);
-  s.content = row.number(4);
-  s.live = row.number(7) != 0;
-  s.pair = row.number(8);
-  s.document = row.number(9);
-  s.intake = row.number(10);
-  s.came_at = from_millis(row.number(14));
-  s.came_offset = static_cast<uint64_t>(row.number(15));
-  model::Reading& r = s.reading;
-  if (row.type(3) != SQLITE_BLOB) r.run = row.text(3);
-  r.measured_at = from_millis(row.number(5));
-  r.finding = static_cast<model::Finding>(row.number(6));
-  r.place = {static_cast<uint64_t>(row.number(11)), static_cast<uint64_t>(row.number(12)),
-             static_cast<uint32_t>(row.number(13))};
-  r.stock_number = row.text(16);
-  r.position = row.text(17);
-  r.subject_kind = word<model::SubjectKind>(row, 18);
-  r.diamond_type = word<model::DiamondType>(row, 19);
-  r.confidence = row.decimal(20);
-  r.carat = row.decimal(21);
-  r.color = row.text(22);
-  r.shape = row.text(23);
-  r.table_mm = row.decimal(24);
-  r.length_mm = row.decimal(25);
-  r.width_mm = row.decimal(26);
-  r.depth_mm = row.decimal(27);
-  r.temperature_c = row.decimal(28);
-  r.humidity_pct = row.decimal(29);
-  r.operator_name = row.text(30);
-  r.note = row.text(31);
-  r.time_rule = row.text(32);
-  r.extra = parse_extra(row.text(33));
-  r.defaults = parse_names(row.text(34));
-  return s;
-}
-
-constexpr const char* kDeclarationColumns =
-    "d.id, d.content, d.came_at, l.digest, d.offset, d.length, d.line, d.declared_at, "
-    "d.identity, d.kind, d.color, d.shape, d.mount, d.channel, d.carat, d.table_mm, d.length_mm, d.width_mm, "
-    "d.depth_mm, d.stones, d.value, d.extra, s.key, d.document FROM declaration d JOIN subject s ON s.id = d.subject "
-    "JOIN document l ON l.id = d.document WHERE ";
-
-void split_key(std::string_view key, std::string& stock, std::string& position) {
-  const size_t mark = key.rfind('#');
-  stock = key.substr(0, mark);
-  position = mark == std::string_view::npos ? std::string_view() : key.substr(mark + 1);
-}
-
-StoredDeclaration row_declaration(const Statement& row) {
-  StoredDeclaration s;
-  s.id = row.number(0);
-  s.content = row.number(1);
-  s.came_at = from_millis(row.number(2));
-  s.list = first_eight(row.blob(3));
-  model::Declaration& d = s.declaration;
-  d.place = {static_cast<uint64_t>(row.number(4)), static_cast<uint64_t>(row.number(5)),
-             static_cast<uint32_t>(row.number(6))};
-  if (!row.is_null(7)) d.declared_at = from_millis(row.number(7));
-  d.identity = word<model::Finding>(row, 8);
-  d.subject_kind = word<model::SubjectKind>(row, 9);
-  d.color = row.text(10);
-  d.shape = row.text(11);
-  d.mount = row.text(12);
-  d.channel = row.text(13);
-  d.carat = row.decimal(14);
-  d.table_mm = row.decimal(15);
-  d.length_mm = row.decimal(16);
-  d.width_mm = row.decimal(17);
-  d.depth_mm = row.decimal(18);
-  d.stones = row.decimal(19);
-  d.value = row.decimal(20);
-  d.extra = parse_extra(row.text(21));
-  split_key(row.text(22), d.stock_number, d.position);
-  s.document = row.number(23);
-  return s;
-}
-
-CaseRow row_case(const Statement& row, int at) {
-  CaseRow c;
-  c.number = row.number(at);
-  c.first_at = from_millis(row.number(at + 1));
-  c.last_at = from_millis(row.number(at + 2));
-  c.state = static_cast<CaseState>(row.number(at + 3));
-  c.merged_into = row.number(at + 4);
-  c.sequence = row.number(at + 5);
-  return c;
-}
-
-OutcomeRow row_outcome(const Statement& row, int at) {
-  OutcomeRow o;
-  o.case_number = row.number(at);
-  o.sequence = row.number(at + 1);
-  o.decision.disposition = static_cast<model::Disposition>(row.number(at + 2));
-  o.previous = word<model::Disposition>(row, at + 3);
-  model::Evidence& e = o.decision.evidence;
-  e.finding = static_cast<model::Evidence::Common>(row.number(at + 4));
-  o.decision.reason = row.text(at + 5);
-  o.decision.rule = static_cast<int>(row.number(at + 6));
-  e.valid = static_cast<int>(row.number(at + 7));
-  e.voids = static_cast<int>(row.number(at + 8));
-  e.discounted = static_cast<int>(row.number(at + 9));
-  e.required = static_cast<int>(row.number(at + 10));
-  o.duplicates = row.number(at + 11);
-  e.scope = static_cast<model::Scope>(row.number(at + 12));
-  e.instrument = static_cast<model::Fitness>(row.number(at + 13));
-  e.declared = word<model::Finding>(row, at + 14);
-  o.declaration = row.number(at + 15);
-  o.kind = static_cast<model::SubjectKind>(row.number(at + 16));
-  o.merged_into = row.number(at + 17);
-  o.house = row.number(at + 18);
-  o.decided_at = from_millis(row.number(at + 19));
-  return o;
-}
-
-DeliveryRow row_delivery(const Statement& row, int at) {
-  DeliveryRow d;
-  d.id = row.number(at);
-  d.outlet = row.number(at + 1);
-  d.case_number = row.number(at + 2);
-  d.sequence = row.number(at + 3);
-  d.state = static_cast<model::DeliveryState>(row.number(at + 4));
-  d.attempts = row.number(at + 5);
-  if (!row.is_null(at + 6)) d.due = from_millis(row.number(at + 6));
-  d.status = static_cast<int>(row.number(at + 7));
-  d.note = row.text(at + 8);
-  d.changed_at = from_millis(row.number(at + 9));
-  return d;
-}
-
-// Calls `each` for every row that is left of a started statement.
-template <class Each>
-Result<void> for_rows(Statement& statement, Each each) {
-  for (;;) {
-    auto row = statement.step();
-    if (!row) return row.error();
-    if (!*row) return {};
-    each(statement);
-  }
-}
 
 // "R10*" asks for a beginning; anything else for the whole text.
 struct Pattern {
@@ -306,7 +113,7 @@ Result<std::vector<StoredReading>> Ledger::readings_of(Number subject, base::Ins
   std::vector<StoredReading> readings;
   Statement& select = state_->select_readings;
   select.start().bind(subject).bind(to_millis(from)).bind(to_millis(to));
-  auto done = for_rows(select, [&](const Statement& row) { readings.push_back(row_reading(row)); });
+  auto done = for_rows(select, [&](const Statement& row) { row_reading(row, 0, readings.emplace_back()); });
   if (!done) return done.error();
   for (StoredReading& r : readings) r.reading.instrument = instrument_serial(r.instrument);
   return readings;
@@ -318,7 +125,8 @@ Result<std::optional<StoredReading>> Ledger::reading(Number id) {
   auto row = select.start().bind(id).step();
   if (!row) return row.error();
   if (!*row) return std::optional<StoredReading>();
-  StoredReading reading = row_reading(select);
+  StoredReading reading;
+  row_reading(select, 0, reading);
   select.reset();
   reading.reading.instrument = instrument_serial(reading.instrument);
   return std::optional<StoredReading>(std::move(reading));
@@ -331,7 +139,7 @@ Result<std::vector<StoredReading>> Ledger::near_readings(Number instrument, base
   std::vector<StoredReading> readings;
   Statement& select = state_->select_near;
   select.start().bind(instrument).bind(to_millis(from)).bind(to_millis(to));
-  auto done = for_rows(select, [&](const Statement& row) { readings.push_back(row_reading(row)); });
+  auto done = for_rows(select, [&](const Statement& row) { row_reading(row, 0, readings.emplace_back()); });
   if (!done) return done.error();
   const std::string serial = instrument_serial(instrument);
   for (StoredReading& r : readings) r.reading.instrument = serial;
@@ -357,12 +165,11 @@ Result<std::vector<model::Scan>> Ledger::scans(std::string_view bench, base::Ins
 }
 
 Result<std::vector<StoredDeclaration>> Ledger::declarations_of(Number subject) {
-  static const std::string kSql = std::string("SELECT ") + kDeclarationColumns + "d.subject = ?";
-  GIRDLE_READY(select_declarations, kSql.c_str());
+  GIRDLE_READY(select_declarations, "SELECT " GIRDLE_DECLARATION_COLUMNS "WHERE d.subject = ?");
   std::vector<StoredDeclaration> declarations;
   Statement& select = state_->select_declarations;
   select.start().bind(subject);
-  auto done = for_rows(select, [&](const Statement& row) { declarations.push_back(row_declaration(row)); });
+  auto done = for_rows(select, [&](const Statement& row) { row_declaration(row, 0, declarations.emplace_back()); });
   if (!done) return done.error();
   return declarations;
 }
@@ -432,9 +239,96 @@ Result<std::optional<OutcomeRow>> Ledger::outcome(Number case_number, int64_t se
   auto row = select.start().bind(case_number).bind(sequence).step();
   if (!row) return row.error();
   if (!*row) return std::optional<OutcomeRow>();
-  OutcomeRow outcome = row_outcome(select, 0);
+  OutcomeRow outcome;
+  auto read = row_outcome(select, 0, outcome);
   select.reset();
+  if (!read) return read.error();
   return std::optional<OutcomeRow>(std::move(outcome));
+}
+
+std::optional<Number> Ledger::find_house(std::string_view digest) {
+  Statement select;
+  if (!select.prepare(state_->database, "SELECT id FROM house WHERE digest = ?")) return std::nullopt;
+  auto row = select.start().bind(digest).step();
+  if (!row || !*row) return std::nullopt;
+  return select.number(0);
+}
+
+Result<std::optional<HouseRow>> Ledger::house_row(Number house) {
+  GIRDLE_READY(select_house_row, "SELECT name, version, digest, rules, since FROM house WHERE id = ?");
+  Statement& select = state_->select_house_row;
+  auto row = select.start().bind(house).step();
+  if (!row) return row.error();
+  if (!*row) return std::optional<HouseRow>();
+  HouseRow found;
+  found.number = house;
+  found.stamp = row_stamp(select, 0);
+  found.rules = select.text(3);
+  found.since = from_millis(select.number(4));
+  select.reset();
+  return std::optional<HouseRow>(std::move(found));
+}
+
+Result<std::optional<Activation>> Ledger::last_activation() {
+  Statement select;
+  auto ready = select.prepare(state_->database,
+                              "SELECT " GIRDLE_ACTIVATION_COLUMNS " FROM activation a ORDER BY a.id DESC LIMIT 1");
+  if (!ready) return ready.error();
+  auto row = select.start().step();
+  if (!row) return row.error();
+  if (!*row) return std::optional<Activation>();
+  return std::optional<Activation>(row_activation(select, 0));
+}
+
+Result<void> Ledger::each_activation(const std::function<void(const Activation&, const model::PolicyStamp&)>& each) {
+  Statement select;
+  auto ready = select.prepare(state_->database,
+                              "SELECT " GIRDLE_ACTIVATION_COLUMNS ", h.name, h.version, h.digest "
+                              "FROM activation a JOIN house h ON h.id = a.house ORDER BY a.id");
+  if (!ready) return ready;
+  return for_rows(select.start(), [&](const Statement& row) {
+    each(row_activation(row, 0), row_stamp(row, kActivationColumns));
+  });
+}
+
+Result<std::vector<ShadowRow>> Ledger::shadows_of(Number case_number) {
+  GIRDLE_READY(select_shadows, "SELECT * FROM shadow WHERE case_number = ? ORDER BY sequence, house");
+  std::vector<ShadowRow> shadows;
+  auto done = for_rows(state_->select_shadows.start().bind(case_number),
+                       [&](const Statement& row) { shadows.push_back(row_shadow(row, 0)); });
+  if (!done) return done.error();
+  return shadows;
+}
+
+Result<void> Ledger::each_last_shadow(Number house,
+                                      const std::function<void(const ShadowRow&, const OutcomeRow&)>& each) {
+  Statement select;
+  auto ready = select.prepare(
+      state_->database,
+      "SELECT s.*, o.* FROM shadow s LEFT JOIN outcome o ON o.case_number = s.case_number AND o.sequence = s.sequence "
+      "WHERE s.house = ?1 AND NOT EXISTS (SELECT 1 FROM shadow t WHERE t.case_number = s.case_number "
+      "AND t.sequence > s.sequence AND t.house = ?1) ORDER BY s.case_number");
+  if (!ready) return ready;
+  return for_rows(select.start().bind(house), [&](const Statement& row) -> Result<void> {
+    const ShadowRow shadow = row_shadow(row, 0);
+    if (row.is_null(kShadowColumns)) {
+      return row.damage("case " + std::to_string(shadow.case_number) + " has no outcome " +
+                        std::to_string(shadow.sequence) + ", of which a policy in the shadow says something");
+    }
+    OutcomeRow outcome;
+    if (auto done = row_outcome(row, kShadowColumns, outcome); !done) return done;
+    each(shadow, outcome);
+    return {};
+  });
+}
+
+Result<std::vector<Number>> Ledger::outlets_of(Number case_number) {
+  GIRDLE_READY(select_outlets_of, "SELECT DISTINCT outlet FROM delivery WHERE case_number = ? ORDER BY outlet");
+  std::vector<Number> outlets;
+  auto done = for_rows(state_->select_outlets_of.start().bind(case_number),
+                       [&](const Statement& row) { outlets.push_back(row.number(0)); });
+  if (!done) return done.error();
+  return outlets;
 }
 
 Result<model::Outcome> Ledger::full_outcome(Number case_number, int64_t sequence, std::string_view site) {
@@ -450,6 +344,7 @@ Result<model::Outcome> Ledger::full_outcome(Number case_number, int64_t sequence
   split_key(subject_key(subject_of(case_number)), full.stock_number, full.position);
   full.decision = row.decision;
   full.previous = row.previous;
+  full.house = row.house;
   full.duplicates = row.duplicates;
   if (row.merged_into != 0) full.merged_into = case_id(row.merged_into);
   full.decided_at = row.decided_at;
@@ -458,18 +353,17 @@ Result<model::Outcome> Ledger::full_outcome(Number case_number, int64_t sequence
   auto house = state_->select_house_by_id.start().bind(row.house).step();
   if (!house) return house.error();
   if (*house) {
-    full.policy.name = state_->select_house_by_id.text(0);
-    full.policy.version = state_->select_house_by_id.text(1);
-    full.policy.digest = state_->select_house_by_id.text(2);
+    full.policy = row_stamp(state_->select_house_by_id, 0);
     state_->select_house_by_id.reset();
   }
   if (row.declaration != 0) {
-    static const std::string kSql = std::string("SELECT ") + kDeclarationColumns + "d.id = ?";
-    GIRDLE_READY(select_declaration_by_id, kSql.c_str());
+    GIRDLE_READY(select_declaration_by_id, "SELECT " GIRDLE_DECLARATION_COLUMNS "WHERE d.id = ?");
     auto declared = state_->select_declaration_by_id.start().bind(row.declaration).step();
     if (!declared) return declared.error();
     if (*declared) {
-      full.declared = row_declaration(state_->select_declaration_by_id).declaration;
+      StoredDeclaration declaration;
+      row_declaration(state_->select_declaration_by_id, 0, declaration);
+      full.declared = std::move(declaration.declaration);
       state_->select_declaration_by_id.reset();
     }
   }
@@ -593,13 +487,14 @@ Result<void> Ledger::each_case(const Filter& filter, const std::function<void(co
   select.start().bind(std::string_view(key.from)).bind(std::string_view(key.to));
   select.bind(to_millis(filter.since)).bind(to_millis(filter.until));
   select.bind(disposition ? static_cast<int64_t>(*disposition) : int64_t{-1}).bind(filter.limit);
-  return for_rows(select, [&](const Statement& row) {
+  return for_rows(select, [&](const Statement& row) -> Result<void> {
     CaseLine line;
     line.key = row.text(0);
     line.row = row_case(row, 1);
-    line.outcome = row_outcome(row, 7);
+    if (auto done = row_outcome(row, 7, line.outcome); !done) return done;
     line.case_id = case_id(line.row.number);
     each(line);
+    return {};
   });
 }
 
@@ -627,7 +522,8 @@ Result<void> Ledger::each_reading(const Filter& filter, const std::function<void
   select.bind(number_of("SELECT id FROM intake WHERE name = ?", filter.intake));
   select.bind(finding ? static_cast<int64_t>(*finding) : int64_t{-1}).bind(filter.limit);
   return for_rows(select, [&](const Statement& row) {
-    StoredReading stored = row_reading(row);
+    StoredReading stored;
+    row_reading(row, 0, stored);
     stored.reading.instrument = instrument_serial(stored.instrument);
     // What the record did not give, the binding did: people look for the key.
     if (stored.reading.stock_number.empty()) split_key(row.text(kReadingColumns), stored.reading.stock_number, stored.reading.position);

@@ -2,6 +2,7 @@
 
 #include <openssl/rand.h>
 
+#include <iterator>
 #include <string>
 
 namespace girdle::ledger {
@@ -156,7 +157,30 @@ CREATE TABLE outcome (
   merged_into INTEGER REFERENCES cases,
   house      INTEGER NOT NULL REFERENCES house,
   decided_at INTEGER NOT NULL,
+  instruments INTEGER, dissent INTEGER,    -- null, like `measured`: written by version 1, which did not keep it
+  evidence   TEXT,                         -- JSON object: what of the evidence has no column; null where there is nothing
+  measured   BLOB,                         -- the readings it rests on; ledger.md has the form
   PRIMARY KEY (case_number, sequence)
+) WITHOUT ROWID;
+
+CREATE TABLE activation (                  -- a policy came into force
+  id         INTEGER PRIMARY KEY,          -- in the order in which they did
+  house      INTEGER NOT NULL REFERENCES house,
+  at         INTEGER NOT NULL,
+  valid_from INTEGER,                      -- as the policy says it, like the two below; null = it does not
+  approved_by TEXT,
+  why        TEXT
+);
+
+CREATE TABLE shadow (                      -- what a policy that delivers nothing says of a case, at one of its outcomes
+  case_number INTEGER NOT NULL,
+  sequence   INTEGER NOT NULL,
+  house      INTEGER NOT NULL REFERENCES house,
+  disposition INTEGER NOT NULL,
+  reason     TEXT NOT NULL,
+  rule       INTEGER NOT NULL,
+  PRIMARY KEY (case_number, sequence, house),
+  FOREIGN KEY (case_number, sequence) REFERENCES outcome
 ) WITHOUT ROWID;
 
 CREATE TABLE delivery (
@@ -178,6 +202,38 @@ CREATE INDEX delivery_of_case ON delivery (case_number, sequence);
 
 namespace {
 
+// What makes version n + 1 of version n, from version 1 on. A step stays as it is for good: it is not made of kSchema,
+// which goes on.
+constexpr const char* kSteps[] = {
+    R"sql(
+ALTER TABLE outcome ADD COLUMN instruments INTEGER;
+ALTER TABLE outcome ADD COLUMN dissent INTEGER;
+ALTER TABLE outcome ADD COLUMN evidence TEXT;
+ALTER TABLE outcome ADD COLUMN measured BLOB;
+CREATE TABLE activation (
+  id         INTEGER PRIMARY KEY,
+  house      INTEGER NOT NULL REFERENCES house,
+  at         INTEGER NOT NULL,
+  valid_from INTEGER,
+  approved_by TEXT,
+  why        TEXT
+);
+CREATE TABLE shadow (
+  case_number INTEGER NOT NULL,
+  sequence   INTEGER NOT NULL,
+  house      INTEGER NOT NULL REFERENCES house,
+  disposition INTEGER NOT NULL,
+  reason     TEXT NOT NULL,
+  rule       INTEGER NOT NULL,
+  PRIMARY KEY (case_number, sequence, house),
+  FOREIGN KEY (case_number, sequence) REFERENCES outcome
+) WITHOUT ROWID;
+)sql",
+};
+static_assert(std::size(kSteps) == kSchemaVersion - 1);
+
+constexpr const char* kCountTables = "SELECT count(*) FROM sqlite_schema";
+
 // Lower-case letters and digits without those that are taken for one another.
 std::string draw_name() {
   static constexpr char kLetters[] = "abcdefghjkmnpqrstuvwxyz23456789";
@@ -197,9 +253,8 @@ base::Result<void> make(Database& database) {
   return database.execute(sql.c_str());
 }
 
-}  // namespace
-
-base::Result<void> check_version(Database& database) {
+// Of a ledger that this program knows; refuses a newer one, and what is none.
+base::Result<int64_t> known_version(Database& database) {
   const auto id = database.number("PRAGMA application_id");
   if (!id) return id.error();
   const auto version = database.number("PRAGMA user_version");
@@ -213,18 +268,50 @@ base::Result<void> check_version(Database& database) {
                              " of the ledger, this program knows up to " + std::to_string(kSchemaVersion) +
                              "); run the newer program, or restore a copy from before the upgrade");
   }
+  if (*version < 1) return database.damage("it says that its version is " + std::to_string(*version));
+  return *version;
+}
+
+base::Result<void> migrate(Database& database) {
+  const auto version = known_version(database);
+  if (!version) return version.error();
+  if (*version == kSchemaVersion) return {};
+  for (int64_t from = *version; from < kSchemaVersion; ++from) {
+    if (auto done = database.execute(kSteps[from - 1]); !done) return done;
+  }
+  return database.execute(("PRAGMA user_version = " + std::to_string(kSchemaVersion)).c_str());
+}
+
+}  // namespace
+
+base::Result<void> check_version(Database& database) {
+  const auto version = known_version(database);
+  if (!version) return version.error();
+  if (*version == kSchemaVersion) return {};
+  return base::input_error("ledger: it was written by an older girdled (version " + std::to_string(*version) +
+                           " of the ledger, this program reads version " + std::to_string(kSchemaVersion) +
+                           "); start `girdled run` of this program once, it brings the ledger forward. Stop the older "
+                           "one before; it cannot go on afterwards, so keep a copy if you may want to go back");
+}
+
+base::Result<void> check_writable(Database& database) {
+  const auto tables = database.number(kCountTables);
+  if (!tables) return tables.error();
+  if (*tables == 0) return {};
+  const auto version = known_version(database);
+  if (!version) return version.error();
   return {};
 }
 
 base::Result<void> make_or_migrate(Database& database) {
-  const auto tables = database.number("SELECT count(*) FROM sqlite_schema");
-  if (!tables) return tables.error();
-  if (*tables > 0) {
-    // Version 1 is the first: there is nothing older to migrate yet.
-    return check_version(database);
-  }
   if (auto done = database.execute("BEGIN IMMEDIATE"); !done) return done;
-  auto made = make(database);
+  const auto tables = database.number(kCountTables);
+  base::Result<void> made;
+  if (!tables) {
+    made = tables.error();
+  } else {
+    made = *tables > 0 ? migrate(database) : make(database);
+  }
   if (made) made = database.execute("COMMIT");
   if (!made) (void)database.execute("ROLLBACK");
   return made;

@@ -7,16 +7,19 @@
 namespace girdle::ledger {
 
 inline constexpr int64_t kApplicationId = 0x47495244;  // "GIRD", in the file's header: PRAGMA application_id
-inline constexpr int64_t kSchemaVersion = 1;           // PRAGMA user_version
+inline constexpr int64_t kSchemaVersion = 2;           // PRAGMA user_version
 
-// The SQL of version 1; schemas/ledger.sql is the same text.
+// The SQL of that version; schemas/ledger.sql is the same text.
 extern const char kSchema[];
 
-// Makes the tables in an empty file, or migrates an older version forward, in one transaction. Refuses a newer version
-// and a file that is no ledger.
+// Refuses a newer version and a file that is no ledger; an empty one may become one. Changes nothing.
+base::Result<void> check_writable(Database& database);
+
+// Makes the tables in an empty file, or migrates an older version forward, in one transaction. Refuses what
+// check_writable() refuses.
 base::Result<void> make_or_migrate(Database& database);
 
-// For readers: the version must be this program's.
+// For readers: the version must be this program's; an older one is refused with what brings it forward.
 base::Result<void> check_version(Database& database);
 
 }  // namespace girdle::ledger

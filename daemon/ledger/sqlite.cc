@@ -58,6 +58,11 @@ base::Error Database::error(std::string_view doing) const {
   }
 }
 
+base::Error Database::damage(std::string_view what) const {
+  return base::input_error("ledger " + path_ + ": it is damaged: " + std::string(what) +
+                           ". Nothing was changed; restore it from a copy");
+}
+
 Statement::~Statement() { sqlite3_finalize(handle_); }
 
 base::Result<void> Statement::prepare(const Database& database, std::string_view sql) {

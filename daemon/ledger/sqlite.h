@@ -25,6 +25,8 @@ class Database {
   base::Result<void> execute(const char* sql);
   base::Result<int64_t> number(const char* sql);  // the first column of the first row
   base::Error error(std::string_view doing) const;
+  // What is stored cannot be what was written: `what` says which of it, and what is wrong.
+  base::Error damage(std::string_view what) const;
   sqlite3* handle() const { return handle_; }
 
  private:
@@ -65,6 +67,8 @@ class Statement {
   bool is_null(int column) const { return sqlite3_column_type(handle_, column) == SQLITE_NULL; }
   int type(int column) const { return sqlite3_column_type(handle_, column); }
   std::optional<base::Decimal> decimal(int column) const;
+
+  base::Error damage(std::string_view what) const { return database_->damage(what); }
 
  private:
   // The place of the next parameter, which gets a value.

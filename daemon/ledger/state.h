@@ -33,14 +33,14 @@ struct Ledger::State {
   Statement select_same, select_last_slot, insert_reading, update_reading_time, update_reading_links, update_near;
   Statement select_declaration, insert_declaration, insert_scan;
   Statement insert_receipt, next_receipt, insert_aside, upsert_position;
-  Statement insert_case, update_case, insert_outcome, insert_delivery, select_waiting, select_delivery, update_delivery,
+  Statement insert_case, update_case, insert_outcome, insert_activation, insert_shadow, insert_delivery, select_waiting, select_delivery, update_delivery,
       select_next_waiting, update_due, update_outlet;
   Statement select_intake, select_outlet, select_key, select_closed, select_position, select_readings, select_reading,
       select_near, select_scans, select_declarations, count_receipts, select_receipts,
       select_receipts_end, select_duplicate_intakes,
       select_cases, select_outcome, select_due, select_next_due, select_any_waiting, select_document, select_arrival,
       select_names,
-      select_declaration_by_id, select_house_by_id;
+      select_declaration_by_id, select_house_by_id, select_house_row, select_shadows, select_outlets_of;
 
   ~State();
 

@@ -3,6 +3,7 @@
 #include <bit>
 
 #include "base/json.h"
+#include "ledger/measured.h"
 #include "ledger/state.h"
 
 namespace girdle::ledger {
@@ -401,8 +402,10 @@ Result<void> Ledger::put_case(const CaseRow& row, bool fresh) {
 }
 
 Result<void> Ledger::add_outcome(const OutcomeRow& row) {
-  GIRDLE_READY(insert_outcome, "INSERT INTO outcome VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)");
+  GIRDLE_READY(insert_outcome, "INSERT INTO outcome VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)");
   const model::Evidence& e = row.decision.evidence;
+  const std::string detail = model::evidence_detail(e);
+  const std::string measured = row.measured ? pack_measured(*row.measured) : std::string();
   Statement& insert = state_->insert_outcome;
   insert.start().bind(row.case_number).bind(row.sequence).bind(static_cast<int64_t>(row.decision.disposition));
   bind_word(insert, row.previous);
@@ -413,7 +416,39 @@ Result<void> Ledger::add_outcome(const OutcomeRow& row) {
   bind_word(insert, e.declared);
   insert.bind_number_or_null(row.declaration).bind(static_cast<int64_t>(row.kind));
   insert.bind_number_or_null(row.merged_into).bind(row.house).bind(to_millis(row.decided_at));
+  insert.bind(int64_t{e.instruments}).bind(int64_t{e.dissent}).bind_text_or_null(detail);
+  if (row.measured) {
+    insert.bind_blob(measured);
+  } else {
+    insert.bind_null();
+  }
   return insert.run();
+}
+
+Result<void> Ledger::add_activation(const Activation& activation) {
+  GIRDLE_READY(insert_activation,
+               "INSERT INTO activation (house, at, valid_from, approved_by, why) VALUES (?, ?, ?, ?, ?)");
+  Statement& insert = state_->insert_activation;
+  insert.start().bind(activation.house).bind(to_millis(activation.at));
+  if (activation.valid_from) {
+    insert.bind(to_millis(*activation.valid_from));
+  } else {
+    insert.bind_null();
+  }
+  return insert.bind_text_or_null(activation.approved_by).bind_text_or_null(activation.why).run();
+}
+
+Result<void> Ledger::add_shadow(const ShadowRow& row) {
+  GIRDLE_READY(insert_shadow,
+               "INSERT INTO shadow VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT (case_number, sequence, house) DO NOTHING");
+  return state_->insert_shadow.start()
+      .bind(row.case_number)
+      .bind(row.sequence)
+      .bind(row.house)
+      .bind(static_cast<int64_t>(row.disposition))
+      .bind(std::string_view(row.reason))
+      .bind(int64_t{row.rule})
+      .run();
 }
 
 Result<Number> Ledger::add_delivery(Number outlet, Number case_number, int64_t sequence, base::Instant now,

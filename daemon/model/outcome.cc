@@ -1,6 +1,5 @@
 #include "model/outcome.h"
 
-#include <array>
 #include <cstdio>
 
 #include "base/json.h"
@@ -8,9 +7,6 @@
 
 namespace girdle::model {
 namespace {
-
-constexpr std::array<std::string_view, 8> kCommonWords = {
-    "natural", "laboratory_grown", "treated", "composite", "simulant", "indeterminate", "mixed", "none"};
 
 // RFC 3986 pchar without the marks that would end a segment: everything else is percent-encoded.
 std::string path_segment(std::string_view text) {
@@ -50,9 +46,20 @@ void write_declared(base::JsonWriter& json, const std::optional<Declaration>& de
   json.end_object();
 }
 
-}  // namespace
+void write_disclosure(base::JsonWriter& json, const Disclosure& disclosure) {
+  const auto words = [&](std::string_view name, std::span<const std::string_view> all) {
+    json.key(name).begin_array();
+    for (const std::string_view word : all) json.text(word);
+    json.end_array();
+  };
+  json.key("disclosure").begin_object().member("market", disclosure.market).member("rule", disclosure.title);
+  json.member("source", disclosure.source);
+  words("words", disclosure.allowed);
+  words("barred", disclosure.barred);
+  json.member("caution", disclosure.caution).end_object();
+}
 
-std::string_view text(Evidence::Common value) { return kCommonWords[static_cast<size_t>(value)]; }
+}  // namespace
 
 std::string event_id(const Outcome& outcome) { return outcome.case_id + "-" + std::to_string(outcome.sequence); }
 
@@ -71,22 +78,29 @@ void write_json(std::string& out, const Outcome& o) {
   json.member("disposition", text(o.decision.disposition));
   json.member_or_null("previous_disposition", o.previous ? text(*o.previous) : std::string_view());
   json.member("finding", text(evidence.finding));
-  json.key("reasons").begin_array().begin_object();
-  json.member("code", std::string_view(o.decision.reason));
-  json.member("text", std::string_view(o.decision.reason_text));
-  json.end_object().end_array();
+  json.key("reasons").begin_array();
+  for (const Reason& reason : o.reasons) {
+    json.begin_object().member("code", std::string_view(reason.code));
+    json.member("text", std::string_view(reason.text)).end_object();
+  }
+  json.end_array();
   json.key("readings").begin_object();
   json.member("valid", static_cast<int64_t>(evidence.valid));
   json.member("void", static_cast<int64_t>(evidence.voids));
   json.member("discounted", static_cast<int64_t>(evidence.discounted));
   json.member("duplicates", o.duplicates);
   json.member("required", static_cast<int64_t>(evidence.required));
+  json.member("missing", static_cast<int64_t>(evidence.missing()));
   json.end_object();
   json.key("evidence").begin_object();
   json.member("scope", text(evidence.scope));
   json.member("instrument", text(evidence.instrument));
+  json.member("instruments", static_cast<int64_t>(evidence.instruments));
+  json.member("dissent", static_cast<int64_t>(evidence.dissent));
+  write_detail(json, evidence);
   json.end_object();
   write_declared(json, o.declared);
+  if (o.disclosure) write_disclosure(json, *o.disclosure);
   if (!o.merged_into.empty()) json.member("merged_into", std::string_view(o.merged_into));
   json.key("policy").begin_object();
   json.member("name", std::string_view(o.policy.name));

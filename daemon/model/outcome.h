@@ -3,40 +3,17 @@
 
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "base/clock.h"
-#include "base/decimal.h"
+#include "model/evidence.h"
 #include "model/record.h"
 #include "model/words.h"
 
 namespace girdle::model {
-
-// The facts of the policy, as computed from a case. Counts are of measurements: a duplicate, a corrected reading and
-// the second route of one measurement are counted once.
-struct Evidence {
-  int valid = 0;       // distinct valid readings that count
-  int voids = 0;
-  int discounted = 0;  // outside ambient limits, or outside scope where others are inside
-  int required = 0;
-  // The common finding of the counted readings; kMixed where they differ, kNone where there are none.
-  enum class Common : uint8_t {
-    kNatural, kLaboratoryGrown, kTreated, kComposite, kSimulant, kIndeterminate, kMixed, kNone,
-  };
-  Common finding = Common::kNone;
-  Scope scope = Scope::kUnknown;
-  Fitness instrument = Fitness::kUnknown;
-  std::optional<Finding> declared;  // claimed identity
-
-  bool operator==(const Evidence&) const = default;
-};
-
-std::string_view text(Evidence::Common value);
-// Of readings that all say so; not of a void one.
-constexpr Evidence::Common common(Finding finding) { return static_cast<Evidence::Common>(finding); }
-static_assert(static_cast<int>(Evidence::Common::kIndeterminate) == static_cast<int>(Finding::kIndeterminate));
 
 // Which policy and which settings of instruments decided: enough to recompute.
 struct PolicyStamp {
@@ -47,12 +24,27 @@ struct PolicyStamp {
   bool operator==(const PolicyStamp&) const = default;
 };
 
+// Why, in plain words. The first is the policy's own reason; then what was seen, what was asked, the rule, what would
+// change the answer.
+struct Reason {
+  std::string code;  // "findings_differ"
+  std::string text;
+
+  bool operator==(const Reason&) const = default;
+};
+
+// What a stone may be called when it is sold, by the rules of a market (evidence/disclosure.h). Views of constants.
+struct Disclosure {
+  std::string_view market, title, source;
+  std::span<const std::string_view> allowed, barred;
+  std::string_view caution;
+};
+
 // What was decided. Equal decisions of one case are one outcome: telling the same thing twice helps nobody.
 struct Decision {
   Disposition disposition = Disposition::kHold;
-  std::string reason;       // the code, e.g. "findings_differ"
-  std::string reason_text;  // in plain words; follows from the code and the evidence
-  int rule = 0;             // 1-based row of the disposition table; 0 = no rule, or it could not be evaluated
+  std::string reason;  // the code, e.g. "findings_differ"
+  int rule = 0;        // 1-based row of the disposition table; 0 = no rule, or it could not be evaluated
   Evidence evidence;
 
   bool operator==(const Decision&) const = default;
@@ -66,11 +58,14 @@ struct Outcome {
   std::string stock_number;
   std::string position;
   Decision decision;
+  std::vector<Reason> reasons;  // follow from the decision and the rules that made it (casework/explain.h)
+  std::optional<Disclosure> disclosure;
   std::optional<Disposition> previous;
   int64_t duplicates = 0;     // known when this was decided
   std::string merged_into;    // the case that lives on; empty unless this case ended by a merge
   std::optional<Declaration> declared;
   PolicyStamp policy;
+  int64_t house = 0;  // the rules' number in the ledger: a handle
   base::Instant decided_at{};
 };
 

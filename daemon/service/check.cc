@@ -135,13 +135,39 @@ std::filesystem::path reader_host_program() {
   return prefix / GIRDLE_PROGRAMS_FROM_PREFIX / "girdled-reader-host";
 }
 
-Checked check(const std::filesystem::path& config_file, const std::stop_token& stop) {
+namespace {
+
+// Every policy that the configuration names is built, so that one that takes over later is known to be right.
+void build_policies(Checked& checked, base::Instant now) {
+  config::Settings& settings = checked.settings;
+  choose_policy(settings, now);
+  const config::Policy& policy = settings.policy;
+  if (policy.valid_from && *policy.valid_from > now) {
+    checked.problems.push_back({policy.file, policy.valid_from_mark,
+                                "valid_from: this policy is valid from " + base::format_rfc3339(*policy.valid_from) +
+                                    " on; until then name it under next_policy, beside the policy in force"});
+  }
+  checked.rules = build_rules(settings, policy, checked.problems);
+  if (settings.next_policy) checked.next = build_rules(settings, *settings.next_policy, checked.problems);
+  if (settings.shadow_policy) checked.shadow = build_rules(settings, *settings.shadow_policy, checked.problems);
+}
+
+}  // namespace
+
+void choose_policy(config::Settings& settings, base::Instant now) {
+  const auto& next = settings.next_policy;
+  if (!next || !next->valid_from || *next->valid_from > now) return;
+  settings.policy = std::move(*settings.next_policy);
+  settings.next_policy.reset();
+}
+
+Checked check(const std::filesystem::path& config_file, base::Instant now, const std::stop_token& stop) {
   Checked checked;
   config::Loaded loaded = config::load(config_file);
   checked.settings = std::move(loaded.settings);
   checked.problems = std::move(loaded.problems);
   const config::Settings& settings = checked.settings;
-  checked.built = build_house(settings, checked.problems);
+  build_policies(checked, now);
 
   std::vector<std::filesystem::path> folders = settings.reader_folders;
   for (auto& folder : own_reader_folders()) folders.push_back(std::move(folder));

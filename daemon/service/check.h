@@ -7,6 +7,7 @@
 #include <stop_token>
 #include <vector>
 
+#include "base/clock.h"
 #include "config/load.h"
 #include "reading/reader.h"
 #include "service/house_builder.h"
@@ -15,7 +16,8 @@ namespace girdle::service {
 
 struct Checked {
   config::Settings settings;
-  std::optional<BuiltHouse> built;
+  // Of the policy in force, of the one that takes over later, and of the one in the shadow.
+  std::optional<Rules> rules, next, shadow;
   std::vector<std::shared_ptr<reading::Reader>> readers;  // one an intake, in their order
   config::Problems problems;                              // in the order of files and lines
 
@@ -26,7 +28,13 @@ struct Checked {
 // isolated in processes of their own, which have ended when it returns), and looks at secrets and addresses.
 // Writes nothing, opens no device and no connection. Whoever asks it to stop wants no answer any more: it then does not
 // wait for readers.
-Checked check(const std::filesystem::path& config_file, const std::stop_token& stop = {});
+//
+// `now` chooses the policy: `next_policy` from its valid_from on, `policy` until then. In `settings` the one in force
+// stands as `policy`.
+Checked check(const std::filesystem::path& config_file, base::Instant now, const std::stop_token& stop = {});
+
+// Puts `next_policy` in the place of `policy` where its time has come.
+void choose_policy(config::Settings& settings, base::Instant now);
 
 // Where the readers that ship with girdled lie, seen from the program.
 std::vector<std::filesystem::path> own_reader_folders();

@@ -1,136 +1,120 @@
 #include "service/house_builder.h"
 
-#include "base/digest.h"
-#include "base/json.h"
-#include "base/time.h"
-#include "casework/decide.h"
-#include "evidence/colour_grade.h"
+#include <algorithm>
+
+#include "base/text.h"
 
 namespace girdle::service {
 namespace {
 
-using base::JsonWriter;
+using casework::HousePart;
+using casework::HouseSpec;
 
 policy::Mark mark_of(const model::Mark& mark) { return {mark.line, mark.column}; }
+casework::Located located(const config::Text& text) { return {text.text, mark_of(text.mark)}; }
 
-void write_limits(JsonWriter& json, std::string_view name, const std::map<std::string, config::Text>& limits) {
-  json.key(name).begin_object();
-  for (const auto& [fact, test] : limits) json.member(fact, std::string_view(test.text));
-  json.end_object();
-}
-
-void write_table(JsonWriter& json, const policy::TableSpec& spec) {
-  json.key("table").begin_object();
-  json.member("hit_policy", std::string_view(spec.hit_policy));
-  json.member("aggregation", std::string_view(spec.aggregation));
-  json.key("inputs").begin_array();
-  for (const auto& input : spec.inputs) {
-    json.begin_object().member("expression", std::string_view(input.expression)).member("type", std::string_view(input.type));
-    json.member("allowed_values", std::string_view(input.allowed_values));
-    if (input.required) json.member("required", true);  // left out otherwise: digests of older outcomes stay what they are
-    json.end_object();
-  }
-  json.end_array().key("outputs").begin_array();
-  for (const auto& output : spec.outputs) {
-    json.begin_object().member("name", std::string_view(output.name)).member("type", std::string_view(output.type));
-    json.member("allowed_values", std::string_view(output.allowed_values));
-    json.member("default", std::string_view(output.default_value)).end_object();
-  }
-  json.end_array().key("rules").begin_array();
-  for (const auto& rule : spec.rules) {
-    json.begin_object().key("when").begin_array();
-    for (const std::string& cell : rule.when) json.text(cell);
-    json.end_array().key("then").begin_array();
-    for (const std::string& cell : rule.then) json.text(cell);
-    json.end_array().end_object();
-  }
-  json.end_array().end_object();
-}
-
-// Everything that an answer depends on, in a fixed order; not what is only shown (names of benches count: scans bind by
-// them).
-std::string canonical_rules(const config::Settings& settings, const policy::TableSpec& spec) {
-  const config::Policy& policy = settings.policy;
-  std::string out;
-  JsonWriter json(out);
-  json.begin_object();
-  json.member("name", std::string_view(policy.name));
-  json.member("version", std::string_view(policy.version));
-  json.member("required", int64_t{policy.required});
-  json.member("reopen_after", std::string_view(base::format_duration(policy.reopen_after)));
-  json.member("scan_fresh", std::string_view(base::format_duration(policy.scan_fresh)));
-  json.member("accept_unknown_scope", policy.accept_unknown_scope);
-  write_table(json, spec);
-  json.key("instruments").begin_array();
-  std::map<std::string_view, const config::Instrument*> sorted;
-  for (const config::Instrument& instrument : settings.instruments) sorted[instrument.serial] = &instrument;
-  for (const auto& [serial, instrument] : sorted) {
-    json.begin_object();
-    json.member("serial", serial);
-    json.member("bench", std::string_view(instrument->bench));
-    json.member("cycle", std::string_view(base::format_duration(instrument->cycle)));
-    write_limits(json, "scope", instrument->scope);
-    write_limits(json, "ambient", instrument->ambient);
-    json.end_object();
-  }
-  json.end_array().end_object();
+std::map<std::string, casework::Located> limits_of(const std::map<std::string, config::Text>& limits) {
+  std::map<std::string, casework::Located> out;
+  for (const auto& [fact, test] : limits) out.emplace(fact, located(test));
   return out;
 }
 
-// Why a limit that can be read can never hold; empty where it can.
-std::string never_true(const policy::UnaryTest& limit, bool is_color) {
-  for (const policy::Comparison& comparison : limit.comparisons()) {
-    const bool range = comparison.kind == policy::Comparison::Kind::kWithin;
-    const policy::Operand& low = comparison.low;
-    const policy::Operand& high = range ? comparison.high : low;
-    for (const policy::Operand* end : {&low, &high}) {
-      if (end->is_name() || policy::is_null(end->literal)) continue;
-      if (!is_color && policy::has_type(end->literal, policy::Type::kNumber)) continue;
-      return policy::to_json(end->literal) + " is no " +
-             (is_color ? "colour grade from D to Z; a limit is written like [D..J]"
-                       : "number; a limit is written like [0.03..10] or >= 1.5");
-    }
-    if (!low.is_name() || !high.is_name()) continue;
-    const auto rank = [&](const policy::Operand& end) {
-      return evidence::colour_rank(limit.names()[static_cast<size_t>(end.fact)]);
-    };
-    if (rank(low) > rank(high)) return "the range runs backwards: write the grade nearer to D first";
+HouseSpec::Instrument instrument_spec(const config::Instrument& instrument) {
+  HouseSpec::Instrument out;
+  out.serial = instrument.serial;
+  out.bench = instrument.bench;
+  out.cycle = instrument.cycle;
+  out.scope = limits_of(instrument.scope);
+  out.ambient = limits_of(instrument.ambient);
+  if (instrument.known_stones) {
+    out.known_stones = instrument.known_stones->counts;
+    out.known_stones_source = instrument.known_stones->source;
   }
-  return {};
+  return out;
 }
 
-class RuleReader {
- public:
-  RuleReader(const config::Settings& settings, std::vector<RuleProblem>& problems)
-      : settings_(settings), problems_(problems) {}
+HouseSpec::Example example_spec(const config::Example& example) {
+  HouseSpec::Example out;
+  out.mark = mark_of(example.mark);
+  for (const auto& [name, value] : example.facts) out.facts.emplace_back(located(name), located(value));
+  out.disposition = located(example.disposition);
+  out.reason = located(example.reason);
+  out.required = located(example.required);
+  if (!example.outlets) return out;
+  out.outlets.emplace();
+  for (const config::Text& outlet : *example.outlets) out.outlets->push_back(located(outlet));
+  return out;
+}
 
-  casework::InstrumentRules instrument(const config::Instrument& instrument) {
-    casework::InstrumentRules rules;
-    rules.bench = instrument.bench;
-    rules.cycle = instrument.cycle;
-    rules.color = limit(instrument.scope, "color");
-    rules.carat = limit(instrument.scope, "carat");
-    rules.table_mm = limit(instrument.scope, "table_mm");
-    rules.temperature_c = limit(instrument.ambient, "temperature_c");
-    rules.humidity_pct = limit(instrument.ambient, "humidity_pct");
-    return rules;
+// Of the language, else of the language that it is a kind of: `de` for `de-AT`.
+const std::map<std::string, config::Text>* wording_of(const config::Policy& policy, const std::string& language) {
+  auto at = policy.reasons.find(language);
+  if (at == policy.reasons.end()) at = policy.reasons.find(language.substr(0, language.find('-')));
+  return at == policy.reasons.end() ? nullptr : &at->second;
+}
+
+std::vector<const config::DecisionTable*> tables_of(const config::Policy& policy) {
+  std::vector<const config::DecisionTable*> tables;
+  for (const auto* table : {&policy.table, &policy.required_table, &policy.routing}) {
+    if (*table) tables.push_back(&**table);
   }
+  return tables;
+}
 
- private:
-  std::optional<casework::Limit> limit(const std::map<std::string, config::Text>& limits, const std::string& fact) {
-    const auto at = limits.find(fact);
-    if (at == limits.end()) return std::nullopt;
-    const std::string& text = at->second.text;
-    auto parsed = casework::Limit::parse(text, fact == "color");
-    const std::string wrong = parsed ? never_true(*policy::UnaryTest::parse(text), fact == "color") : parsed.error().text;
-    if (wrong.empty()) return std::move(parsed).value();
-    problems_.push_back({settings_.file.string(), at->second.mark, fact + ": " + wrong});
-    return std::nullopt;
+HouseSpec house_spec(const config::Settings& settings, const config::Policy& policy) {
+  HouseSpec spec;
+  spec.name = policy.name;
+  spec.version = policy.version;
+  spec.valid_from = policy.valid_from;
+  spec.required = policy.required;
+  spec.reopen_after = policy.reopen_after;
+  spec.scan_fresh = policy.scan_fresh;
+  spec.accept_unknown_scope = policy.accept_unknown_scope;
+  spec.repeat_correlation = policy.repeat_correlation;
+  spec.miss_limit = policy.miss_limit;
+  spec.false_alarm_limit = policy.false_alarm_limit;
+  spec.confidence = policy.confidence;
+  for (const config::Prior& prior : policy.priors) spec.priors.push_back({prior.channel, prior.shares});
+  if (policy.table) spec.table = table_spec(*policy.table);
+  if (policy.required_table) spec.required_table = table_spec(*policy.required_table);
+  if (policy.routing) spec.routing = table_spec(*policy.routing);
+  if (const auto* wording = wording_of(policy, settings.language)) spec.reasons = limits_of(*wording);
+  spec.market = settings.market;
+  for (const config::Instrument& instrument : settings.instruments) {
+    spec.instruments.push_back(instrument_spec(instrument));
   }
+  std::ranges::sort(spec.instruments, {}, &HouseSpec::Instrument::serial);
+  for (const config::Example& example : policy.examples) spec.examples.push_back(example_spec(example));
+  return spec;
+}
 
-  const config::Settings& settings_;
-  std::vector<RuleProblem>& problems_;
-};
+const config::DecisionTable* table_of(const config::Policy& policy, HousePart part) {
+  const auto or_null = [](const std::optional<config::DecisionTable>& table) { return table ? &*table : nullptr; };
+  if (part == HousePart::kTable) return or_null(policy.table);
+  if (part == HousePart::kRequired) return or_null(policy.required_table);
+  return part == HousePart::kRouting ? or_null(policy.routing) : nullptr;
+}
+
+// Outlets that a routing table names and the configuration has not.
+void check_outlets(const config::Settings& settings, const config::Policy& policy, std::vector<RuleProblem>& problems) {
+  if (!policy.routing) return;
+  const config::DecisionTable& table = *policy.routing;
+  const auto column = std::ranges::find(table.outputs, "outlet", [](const auto& output) { return output.name.text; });
+  if (column == table.outputs.end()) return;
+  const auto place = static_cast<size_t>(column - table.outputs.begin());
+  std::vector<std::string_view> names;
+  for (const config::Outlet& outlet : settings.outlets) names.push_back(outlet.name);
+  for (const config::TableRule& rule : table.rules) {
+    if (place >= rule.then.size()) continue;
+    const std::string_view cell = base::trimmed(rule.then[place].text);
+    if (cell.size() < 2 || cell.front() != '"' || cell.back() != '"') continue;
+    const std::string_view name = cell.substr(1, cell.size() - 2);
+    if (std::ranges::find(names, name) != names.end()) continue;
+    problems.push_back({table.file, rule.then[place].mark,
+                        "no outlet is called " + base::in_quotes(name) +
+                            (names.empty() ? "; the configuration has none" : "; there is " + base::listed(names))});
+  }
+}
 
 }  // namespace
 
@@ -182,35 +166,31 @@ void tell(const config::DecisionTable& table, const std::vector<policy::Problem>
   }
 }
 
-std::optional<BuiltHouse> build_house(const config::Settings& settings, std::vector<RuleProblem>& problems) {
+std::optional<Rules> build_rules(const config::Settings& settings, const config::Policy& policy,
+                                 std::vector<RuleProblem>& problems) {
   const size_t before = problems.size();
-  RuleReader reader(settings, problems);
-  const std::optional<config::DecisionTable>& own = settings.policy.table;
-  const policy::TableSpec spec = own ? table_spec(*own) : casework::default_table();
-  auto compiled = casework::compile_table(spec);
-  const auto* found = std::get_if<std::vector<policy::Problem>>(&compiled);
-  if (own && found != nullptr) tell(*own, *found, problems);
-  std::map<std::string, casework::InstrumentRules, std::less<>> instruments;
-  for (const config::Instrument& instrument : settings.instruments) {
-    instruments.emplace(instrument.serial, reader.instrument(instrument));
+  const auto tables = tables_of(policy);
+  const bool are_whole = std::ranges::all_of(tables, [](const auto* table) { return table->whole; });
+  HouseSpec spec = house_spec(settings, policy);
+  if (!are_whole) spec.examples.clear();  // they would tell of the stand-ins
+  check_outlets(settings, policy, problems);
+  auto built = casework::build(spec);
+  if (const auto* found = std::get_if<std::vector<casework::HouseProblem>>(&built)) {
+    for (const casework::HouseProblem& problem : *found) {
+      const config::DecisionTable* table = table_of(policy, problem.part);
+      if (table) {
+        tell(*table, {{problem.mark, problem.text}}, problems);
+      } else {
+        const std::string& file = problem.part == HousePart::kInstruments ? settings.file.string() : policy.file;
+        problems.push_back({file, {problem.mark.line, problem.mark.column}, problem.text});
+      }
+    }
+    return std::nullopt;
   }
-  if (problems.size() > before || found != nullptr || (own && !own->whole)) return std::nullopt;
-
-  BuiltHouse built;
-  built.rules = canonical_rules(settings, spec);
-  casework::House house{.stamp = {settings.policy.name, settings.policy.version,
-                                  base::digest_text(base::sha256(built.rules))},
-                        .required = settings.policy.required,
-                        .reopen_after = settings.policy.reopen_after,
-                        .scan_fresh = settings.policy.scan_fresh,
-                        .accept_unknown_scope = settings.policy.accept_unknown_scope,
-                        .table = std::move(std::get<policy::Table>(compiled)),
-                        .fact_places = {},
-                        .instruments = std::move(instruments),
-                        .reason_texts = {settings.policy.reason_texts.begin(), settings.policy.reason_texts.end()}};
-  house.fact_places = casework::fact_places(house.table);
-  built.house = std::make_shared<const casework::House>(std::move(house));
-  return built;
+  if (!are_whole || problems.size() > before) return std::nullopt;
+  auto& [house, text] = std::get<casework::BuiltHouse>(built);
+  return Rules{std::make_shared<const casework::House>(std::move(house)), std::move(text), policy.valid_from,
+               policy.approved_by, policy.why};
 }
 
 }  // namespace girdle::service

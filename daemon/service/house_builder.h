@@ -2,27 +2,33 @@
 #pragma once
 
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
-#include "base/result.h"
 #include "casework/house.h"
+#include "casework/house_spec.h"
 #include "config/problem.h"
 #include "config/settings.h"
 
 namespace girdle::service {
 
-struct BuiltHouse {
+// A policy with the instruments of a configuration, compiled.
+struct Rules {
   std::shared_ptr<const casework::House> house;
-  std::string rules;  // the canonical text of policy and instruments, by whose digest the house goes
+  std::string text;  // by whose digest the house goes
+  // For the ledger: from when, who lets it come into force, and why; as the policy says it.
+  std::optional<base::Instant> valid_from;
+  std::string approved_by, why;
 };
 
 // A problem of a unary test or a table's cell, at its place in the configuration.
 using RuleProblem = config::Problem;
 
-// Nothing when anything is wrong, or when the policy's table is not whole; all that is wrong with cells and limits is
-// told in `problems`.
-std::optional<BuiltHouse> build_house(const config::Settings& settings, std::vector<RuleProblem>& problems);
+// Nothing when anything is wrong, or when a table of the policy is not whole; all that is wrong with cells, limits and
+// examples is told in `problems`. `policy` is one of `settings`, or another in its place.
+std::optional<Rules> build_rules(const config::Settings& settings, const config::Policy& policy,
+                                 std::vector<RuleProblem>& problems);
 
 // The table as text cells, for whoever compiles it.
 policy::TableSpec table_spec(const config::DecisionTable& table);

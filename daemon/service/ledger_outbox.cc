@@ -2,8 +2,6 @@
 
 #include <boost/asio/post.hpp>
 
-#include "casework/decide.h"
-
 namespace girdle::service {
 
 namespace asio = boost::asio;
@@ -26,7 +24,7 @@ void LedgerOutbox::load(int64_t outlet, base::Instant now, size_t limit, const s
     next_due = now + std::chrono::seconds(5);
   } else {
     for (const ledger::DeliveryRow& row : *rows) {
-      auto outcome = lookups_->full_outcome(row.case_number, row.sequence, site_);
+      auto outcome = told_outcome(*lookups_, shelf_, row.case_number, row.sequence, site_);
       if (!outcome) {
         log_.error("an outcome cannot be read", {{"why", outcome.error().text}});
         continue;
@@ -38,8 +36,6 @@ void LedgerOutbox::load(int64_t outlet, base::Instant now, size_t limit, const s
       head.attempts = row.attempts;
       head.due = row.due.value_or(now);
       head.outcome = std::move(outcome).value();
-      model::Decision& decision = head.outcome.decision;
-      if (house_) decision.reason_text = casework::reason_text(decision.reason, decision.evidence, *house_);
       heads.push_back(std::move(head));
     }
   }

@@ -5,9 +5,9 @@
 #include <memory>
 
 #include "base/log.h"
-#include "casework/house.h"
 #include "delivery/outbox.h"
 #include "ledger/ledger.h"
+#include "service/house_shelf.h"
 #include "service/writer.h"
 
 namespace girdle::service {
@@ -17,9 +17,6 @@ class LedgerOutbox final : public delivery::Outbox {
  public:
   LedgerOutbox(Writer& writer, std::unique_ptr<ledger::Ledger> lookups, const base::Clock& clock, std::string site,
                boost::asio::any_io_executor executor, base::Log log);
-
-  // Whose wording of reasons is used for what is loaded from now on.
-  void adopt(std::shared_ptr<const casework::House> house) { house_ = std::move(house); }
 
   void load(int64_t outlet, base::Instant now, size_t limit, const std::vector<int64_t>& except, Loaded done) override;
   void mark(Mark mark, Marked done) override;
@@ -32,7 +29,7 @@ class LedgerOutbox final : public delivery::Outbox {
   std::string site_;
   boost::asio::any_io_executor executor_;
   base::Log log_;
-  std::shared_ptr<const casework::House> house_;
+  HouseShelf shelf_{*lookups_};
 };
 
 }  // namespace girdle::service

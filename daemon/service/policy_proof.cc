@@ -1,8 +1,6 @@
 #include "service/policy_proof.h"
 
-#include "casework/decide.h"
 #include "policy/proof.h"
-#include "service/house_builder.h"
 
 namespace girdle::service {
 namespace {
@@ -28,18 +26,35 @@ config::Mark mark_of(const config::DecisionTable& table, const policy::ProofNote
   return table.rules[static_cast<size_t>(note.rules.back()) - 1].mark;
 }
 
+void prove_table(const config::DecisionTable& own, const policy::Table& table, casework::FactSet facts,
+                 PolicyProof& proof) {
+  tell(own, table.warnings(), proof.notices);
+  const std::vector<policy::ProofFact> known = casework::proof_facts(facts);
+  for (const policy::ProofNote& note : policy::prove(table, {}, known)) {
+    // Where no rule asks for runs, the parameters do.
+    if (note.kind == policy::ProofNote::Kind::kGap && facts == casework::FactSet::kStone) continue;
+    (note.is_error ? proof.faults : proof.notices).push_back({own.file, mark_of(own, note), text_of(note)});
+  }
+}
+
+void prove_policy(const config::Policy& policy, const Rules& rules, PolicyProof& proof) {
+  using casework::FactSet;
+  const casework::House& house = *rules.house;
+  if (policy.table) prove_table(*policy.table, house.table.table, FactSet::kEvidence, proof);
+  if (policy.required_table) prove_table(*policy.required_table, house.required_table->table, FactSet::kStone, proof);
+  if (policy.routing) prove_table(*policy.routing, house.routing->table, FactSet::kAnswer, proof);
+}
+
 }  // namespace
 
-PolicyProof prove_policy(const config::Settings& settings, const policy::Table& table) {
+PolicyProof prove_policies(const Checked& checked) {
   PolicyProof proof;
-  const auto& own = settings.policy.table;
-  if (!own) return proof;
-  tell(*own, table.warnings(), proof.notices);
-  for (const policy::ProofNote& note : policy::prove(table, {}, casework::proof_facts())) {
-    (note.is_error ? proof.faults : proof.notices).push_back({own->file, mark_of(*own, note), text_of(note)});
-  }
-  config::put_in_order(proof.faults, own->file);
-  config::put_in_order(proof.notices, own->file);
+  const config::Settings& settings = checked.settings;
+  if (checked.rules) prove_policy(settings.policy, *checked.rules, proof);
+  if (checked.next) prove_policy(*settings.next_policy, *checked.next, proof);
+  if (checked.shadow) prove_policy(*settings.shadow_policy, *checked.shadow, proof);
+  config::put_in_order(proof.faults, settings.policy.file);
+  config::put_in_order(proof.notices, settings.policy.file);
   return proof;
 }
 

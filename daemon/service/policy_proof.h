@@ -1,11 +1,8 @@
-// What can be proved of the house's disposition table, for `girdled check`.
+// What can be proved of the house's decision tables, for `girdled check`.
 #pragma once
 
-#include <vector>
-
 #include "config/problem.h"
-#include "config/settings.h"
-#include "policy/table.h"
+#include "service/check.h"
 
 namespace girdle::service {
 
@@ -14,8 +11,8 @@ struct PolicyProof {
   config::Problems notices;  // not wrong, and worth a look
 };
 
-// Each at its rule, in the order of the file. Empty for the built-in table, which its tests prove. May take seconds for a
-// table of a thousand rules.
-PolicyProof prove_policy(const config::Settings& settings, const policy::Table& table);
+// Of all tables of all policies that the configuration names; each at its rule, in the order of the files. Nothing of
+// the built-in table, which its tests prove. May take seconds for a table of a thousand rules.
+PolicyProof prove_policies(const Checked& checked);
 
 }  // namespace girdle::service

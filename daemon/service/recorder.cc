@@ -33,19 +33,24 @@ void Recorder::Touched::touch(Instant at) {
 Recorder::Recorder(Ledger& ledger, const base::Clock& clock, std::string site)
     : ledger_(ledger), clock_(clock), site_(std::move(site)) {}
 
-Result<void> Recorder::adopt(std::shared_ptr<const casework::House> house, std::string rules,
-                             std::vector<std::string> outlets) {
-  house_ = std::move(house);
-  rules_ = std::move(rules);
-  outlet_names_ = std::move(outlets);
-  auto number = ledger_.house(house_->stamp, rules_, clock_.now());
+Result<void> Recorder::adopt(const Adoption& adoption) {
+  house_ = adoption.rules.house;
+  auto number = ledger_.house(house_->stamp, adoption.rules.text, clock_.now());
   if (!number) return number.error();
   house_number_ = *number;
+  shelf_.put(house_number_, house_);
+  if (auto done = note_activation(adoption.rules); !done) return done;
+  shadow_ = adoption.shadow ? adoption.shadow->house : nullptr;
+  if (shadow_) {
+    auto shadow = ledger_.house(shadow_->stamp, adoption.shadow->text, clock_.now());
+    if (!shadow) return shadow.error();
+    shadow_number_ = *shadow;
+  }
   outlets_.clear();
-  for (const std::string& name : outlet_names_) {
+  for (const std::string& name : adoption.outlets) {
     auto outlet = ledger_.outlet(name);
     if (!outlet) return outlet.error();
-    outlets_.push_back(*outlet);
+    outlets_.push_back({name, *outlet});
   }
   auto receipts_end = ledger_.receipts_end(Ledger::ReceiptKind::kReading);
   if (!receipts_end) return receipts_end.error();
@@ -58,6 +63,13 @@ Result<void> Recorder::adopt(std::shared_ptr<const casework::House> house, std::
     if (auto done = ledger_.set_near(*instrument); !done) return done;
   }
   return {};
+}
+
+Result<void> Recorder::note_activation(const Rules& rules) {
+  auto last = ledger_.last_activation();
+  if (!last) return last.error();
+  if (*last && (*last)->house == house_number_) return {};
+  return ledger_.add_activation({house_number_, clock_.now(), rules.valid_from, rules.approved_by, rules.why});
 }
 
 Result<Number> Recorder::subject_number(std::string_view key) {

@@ -22,6 +22,8 @@
 #include "model/outcome.h"
 #include "model/position.h"
 #include "model/record.h"
+#include "service/house_builder.h"
+#include "service/house_shelf.h"
 
 namespace girdle::service {
 
@@ -39,15 +41,22 @@ struct Batch {
   size_t cost() const { return 1 + records.size(); }
 };
 
+// What decides from now on, what answers beside it without being delivered, and who may hear.
+struct Adoption {
+  Rules rules;
+  std::optional<Rules> shadow;
+  std::vector<std::string> outlets;
+};
+
 // Written by one thread, inside the ledger's transactions: add() for each batch, then settle(), then the caller commits
 // and tells committed(), or rolls back and tells rolled_back(). Batches must live until then.
 class Recorder {
  public:
   Recorder(ledger::Ledger& ledger, const base::Clock& clock, std::string site);
 
-  // From the next batch on; inside a transaction. `rules` is the text by whose digest `house->stamp` goes.
-  base::Result<void> adopt(std::shared_ptr<const casework::House> house, std::string rules,
-                           std::vector<std::string> outlets);
+  // From the next batch on; inside a transaction. A policy that was not in force before comes into force: the ledger
+  // is told so.
+  base::Result<void> adopt(const Adoption& adoption);
 
   base::Result<void> add(const Batch& batch);
   // Evaluates every subject that the batches touched. Appends the deliveries that may go out at once, at most
@@ -98,7 +107,6 @@ class Recorder {
   // A case in the making: its measurements in the order of time.
   struct Part {
     std::vector<casework::Measurement> measurements;
-    std::vector<Number> records;  // ids of all readings that tell of them
     base::Instant from{}, to{};
   };
 
@@ -125,17 +133,23 @@ class Recorder {
                                                 size_t* index);
   base::Result<void> decide_case(ledger::CaseRow row, bool fresh_case, const Part& part,
                                  const std::vector<ledger::StoredDeclaration>& claims, Number merged_into);
+  base::Result<void> note_activation(const Rules& rules);
+  base::Result<void> note_shadow(const ledger::OutcomeRow& outcome, const Part& part, const model::Declaration* declared);
   base::Result<void> tell(const ledger::OutcomeRow& outcome);
+  base::Result<std::vector<Number>> listeners(const ledger::OutcomeRow& outcome);
   base::Result<Number> subject_number(std::string_view key);
 
   ledger::Ledger& ledger_;
   const base::Clock& clock_;
   std::string site_;
-  std::shared_ptr<const casework::House> house_;
-  std::string rules_;
-  Number house_number_ = 0;
-  std::vector<std::string> outlet_names_;
-  std::vector<Number> outlets_;
+  HouseShelf shelf_{ledger_};
+  std::shared_ptr<const casework::House> house_, shadow_;  // shadow_ may be null
+  Number house_number_ = 0, shadow_number_ = 0;
+  struct Outlet {
+    std::string name;
+    Number number = 0;
+  };
+  std::vector<Outlet> outlets_;
 
   // Of the transaction under way.
   std::unordered_map<std::string, Number> keys_;

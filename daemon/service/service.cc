@@ -41,6 +41,7 @@ class Service {
   asio::awaitable<bool> reload();
   asio::awaitable<std::optional<Checked>> check_beside();
   asio::awaitable<void> stop_delivery();
+  void await_next_policy();
   void close();
   void tell_what_came() const;
   template <class Ask>
@@ -64,6 +65,7 @@ class Service {
   std::unique_ptr<IntakeSide> intakes_;
   std::unique_ptr<DeliverySide> outlets_;  // made here; used on the delivery thread once it is started
   std::thread delivery_thread_;
+  asio::steady_timer next_policy_{intake_context_};
 };
 
 // Beast can throw out of its handlers on hostile answers; such an exception costs its connection, not the thread.
@@ -117,10 +119,9 @@ Result<void> Service::adopt(const Checked& checked) {
   std::vector<std::string> names;
   for (const config::Outlet& outlet : checked.settings.outlets) names.push_back(outlet.name);
   std::promise<bool> adopted;
-  writer_->adopt(checked.built->house, checked.built->rules, std::move(names),
+  writer_->adopt({*checked.rules, checked.shadow, std::move(names)},
                  [&adopted](bool committed) { adopted.set_value(committed); });
   if (!adopted.get_future().get()) return base::environment_error("the ledger does not take the configuration");
-  outbox_->adopt(checked.built->house);
   return {};
 }
 
@@ -181,7 +182,7 @@ asio::awaitable<std::optional<Checked>> Service::check_beside() {
     std::optional<Checked> fresh;
     const auto ready = std::make_shared<bool>(false);
     std::jthread checking([this, &fresh, ready](std::stop_token stop) {
-      fresh = check(options_.config_file, std::move(stop));
+      fresh = check(options_.config_file, clock_.now(), std::move(stop));
       asio::post(intake_context_, [this, ready] {
         *ready = true;
         signals_.cancel();  // ends the wait below
@@ -202,6 +203,21 @@ asio::awaitable<std::optional<Checked>> Service::check_beside() {
     checking.join();
     if (!again) co_return fresh;
   }
+}
+
+// When the next policy's time comes, the configuration is read anew, as if a person had asked for it. Looked at every
+// minute, as the wall clock may be set meanwhile.
+void Service::await_next_policy() {
+  next_policy_.cancel();
+  if (!checked_.settings.next_policy || !checked_.settings.next_policy->valid_from) return;
+  const base::Instant due = *checked_.settings.next_policy->valid_from;
+  next_policy_.expires_after(std::clamp(due - clock_.now(), Millis(1), Millis(60'000)));
+  next_policy_.async_wait([this, due](boost::system::error_code cancelled) {
+    if (cancelled) return;
+    if (clock_.now() < due) return await_next_policy();
+    log_.info("the next policy's time has come", {{"policy", checked_.settings.next_policy->name}});
+    std::raise(SIGHUP);
+  });
 }
 
 // False when the service is to stop.
@@ -245,6 +261,7 @@ asio::awaitable<bool> Service::reload() {
     outlets_->start();
     return true;
   });
+  await_next_policy();
   log_.info("configuration read anew", {{"file", options_.config_file.string()}});
   co_return true;
 }
@@ -258,6 +275,7 @@ asio::awaitable<void> Service::supervise() {
     co_await work_once();
   } else {
     intakes_->start();
+    await_next_policy();
     log_.info("ready", {{"site", checked_.settings.site},
                         {"ledger", checked_.settings.ledger.string()},
                         {"intakes", checked_.settings.intakes.size()},
@@ -270,6 +288,7 @@ asio::awaitable<void> Service::supervise() {
     const DeliverySide::Counts counts = co_await on_delivery_thread([this] { return outlets_->counts(); });
     delivered_ = counts;
   }
+  next_policy_.cancel();
   signals_.cancel();
 }
 

@@ -28,19 +28,6 @@ Instant shifted(Instant at, base::Millis by) {
 
 bool overlaps(const CaseRow& row, Instant from, Instant to) { return row.first_at <= to && row.last_at >= from; }
 
-// The kind that the declaration gives, else the one that the earliest reading gives (of two at once the one that comes
-// first in the list of words), else a stone. A default is not given.
-model::SubjectKind kind_of(const model::Declaration* declared, const std::vector<Measurement>& measurements) {
-  if (declared && declared->subject_kind) return *declared->subject_kind;
-  std::optional<std::pair<Instant, model::SubjectKind>> earliest;
-  for (const Measurement& m : measurements) {
-    if (!m.reading->subject_kind || is_default(*m.reading, "subject_kind")) continue;
-    const std::pair one(m.reading->measured_at, *m.reading->subject_kind);
-    if (!earliest || one < *earliest) earliest = one;
-  }
-  return earliest ? earliest->second : model::SubjectKind::kStone;
-}
-
 bool same_answer(const OutcomeRow& a, const OutcomeRow& b) {
   return a.decision.disposition == b.decision.disposition && a.decision.reason == b.decision.reason &&
          a.decision.rule == b.decision.rule && a.decision.evidence == b.decision.evidence && a.kind == b.kind &&
@@ -206,7 +193,6 @@ Result<void> Recorder::settle_subject(Number subject, Touched& touched) {
   std::vector<StoredReading> loaded;
   std::vector<model::Reading> joined;
   std::vector<Measurement> measurements;
-  std::vector<std::vector<Number>> records;
   if (touched.fresh) {
     for (const Fresh& fresh : touched.added) {
       measurements.push_back({fresh.id, fresh.reading, &house_->rules_of(fresh.reading->instrument)});
@@ -224,7 +210,8 @@ Result<void> Recorder::settle_subject(Number subject, Touched& touched) {
       if (r.pair != 0) continue;
       const auto second = std::find_if(loaded.begin(), loaded.end(), [&](const StoredReading& s) { return s.pair == r.id; });
       joined.push_back(second == loaded.end() ? r.reading : casework::joined(r.reading, second->reading));
-      measurements.push_back({r.id, &joined.back(), &house_->rules_of(r.reading.instrument)});
+      measurements.push_back({r.id, &joined.back(), &house_->rules_of(r.reading.instrument),
+                              second == loaded.end() ? 0 : second->id});
     }
   }
   std::vector<Instant> times;
@@ -312,7 +299,7 @@ Result<void> Recorder::decide_case(CaseRow row, bool fresh_case, const Part& par
   OutcomeRow outcome;
   outcome.case_number = row.number;
   outcome.decision = casework::decide(casework::weigh(part.measurements, declared, *house_), *house_);
-  outcome.kind = kind_of(declared, part.measurements);
+  outcome.kind = outcome.decision.evidence.stone.kind;
   outcome.declaration = *claim ? **claim : 0;
   outcome.merged_into = merged_into;
   outcome.house = house_number_;
@@ -340,13 +327,43 @@ Result<void> Recorder::decide_case(CaseRow row, bool fresh_case, const Part& par
   for (const Measurement& m : part.measurements) {
     if (m.id < receipts_end_) outcome.duplicates += ledger_.count_receipts(Ledger::ReceiptKind::kReading, m.id);
   }
+  std::vector<ledger::Measured>& measured = outcome.measured.emplace();
+  for (const Measurement& m : part.measurements) measured.push_back({m.id, m.second});
   if (auto done = ledger_.add_outcome(outcome); !done) return done;
   ++new_counts_.outcomes;
+  if (auto done = note_shadow(outcome, part, declared); !done) return done;
   return tell(outcome);
 }
 
+Result<void> Recorder::note_shadow(const OutcomeRow& outcome, const Part& part, const model::Declaration* declared) {
+  if (!shadow_) return {};
+  const model::Decision decision = casework::decide(casework::weigh(part.measurements, declared, *shadow_), *shadow_);
+  return ledger_.add_shadow({outcome.case_number, outcome.sequence, shadow_number_, decision.disposition,
+                             decision.reason, decision.rule});
+}
+
+// Those that the policy names, and those that heard of the case before: what they know must not grow old.
+Result<std::vector<Number>> Recorder::listeners(const OutcomeRow& outcome) {
+  const auto named = casework::outlets_for(outcome.decision, outcome.previous, *house_);
+  std::vector<Number> before;
+  if (named && outcome.sequence > 1) {
+    auto found = ledger_.outlets_of(outcome.case_number);
+    if (!found) return found;
+    before = std::move(found).value();
+  }
+  std::vector<Number> listeners;
+  for (const Outlet& outlet : outlets_) {
+    const bool hears = !named || std::ranges::binary_search(*named, outlet.name) ||
+                       std::ranges::binary_search(before, outlet.number);
+    if (hears) listeners.push_back(outlet.number);
+  }
+  return listeners;
+}
+
 Result<void> Recorder::tell(const OutcomeRow& outcome) {
-  for (const Number outlet : outlets_) {
+  auto outlets = listeners(outcome);
+  if (!outlets) return outlets.error();
+  for (const Number outlet : *outlets) {
     bool is_head = false;
     auto id = ledger_.add_delivery(outlet, outcome.case_number, outcome.sequence, outcome.decided_at, &is_head);
     if (!id) return id.error();
@@ -362,7 +379,7 @@ Result<std::optional<model::Delivery>> Recorder::delivery(Number id) {
   auto row = ledger_.delivery(id);
   if (!row) return row.error();
   if (!*row || (*row)->state != model::DeliveryState::kWaiting) return std::optional<model::Delivery>();
-  auto full = ledger_.full_outcome((*row)->case_number, (*row)->sequence, site_);
+  auto full = told_outcome(ledger_, shelf_, (*row)->case_number, (*row)->sequence, site_);
   if (!full) return full.error();
   model::Delivery delivery;
   delivery.id = id;
@@ -371,8 +388,6 @@ Result<std::optional<model::Delivery>> Recorder::delivery(Number id) {
   delivery.attempts = (*row)->attempts;
   delivery.due = (*row)->due.value_or((*row)->changed_at);
   delivery.outcome = std::move(full).value();
-  model::Decision& decision = delivery.outcome.decision;
-  decision.reason_text = casework::reason_text(decision.reason, decision.evidence, *house_);
   return std::optional<model::Delivery>(std::move(delivery));
 }
 

@@ -75,10 +75,7 @@ void Writer::mark(ledger::DeliveryRow row, std::function<void(bool, std::optiona
 
 void Writer::close_outlet(ledger::Number outlet, std::string reason) { push(CloseWork{outlet, std::move(reason)}, 0); }
 
-void Writer::adopt(std::shared_ptr<const casework::House> house, std::string rules, std::vector<std::string> outlets,
-                   Done done) {
-  push(AdoptWork{std::move(house), std::move(rules), std::move(outlets), std::move(done)}, 0);
-}
+void Writer::adopt(Adoption adoption, Done done) { push(AdoptWork{std::move(adoption), std::move(done)}, 0); }
 
 std::vector<Writer::Work> Writer::take_group() {
   std::unique_lock lock(mutex_);
@@ -163,7 +160,7 @@ Result<void> Writer::write_one(Work& work) {
                                return {};
                              },
                              [&](CloseWork& w) { return ledger_->close_outlet(w.outlet, w.reason); },
-                             [&](AdoptWork& w) { return recorder_.adopt(w.house, w.rules, w.outlets); }},
+                             [&](AdoptWork& w) { return recorder_.adopt(w.adoption); }},
                     work);
 }
 

@@ -54,7 +54,7 @@ class Writer {
   void submit(Batch batch, Done done);
   void mark(ledger::DeliveryRow row, std::function<void(bool committed, std::optional<model::Delivery> next)> done);
   void close_outlet(ledger::Number outlet, std::string reason);
-  void adopt(std::shared_ptr<const casework::House> house, std::string rules, std::vector<std::string> outlets, Done done);
+  void adopt(Adoption adoption, Done done);
   // Nothing is queued or under way.
   bool idle();
 
@@ -76,9 +76,7 @@ class Writer {
     std::string reason;
   };
   struct AdoptWork {
-    std::shared_ptr<const casework::House> house;
-    std::string rules;
-    std::vector<std::string> outlets;
+    Adoption adoption;
     Done done;
   };
   using Work = std::variant<BatchWork, MarkWork, CloseWork, AdoptWork>;

@@ -54,7 +54,7 @@ class Spring final : public Outbox {
     delivery.outcome.site = "quay-street";
     delivery.outcome.stock_number = "R" + std::to_string(number);
     delivery.outcome.decision.reason = "as_declared";
-    delivery.outcome.decision.reason_text = "The readings agree with the declaration.";
+    delivery.outcome.reasons = {{"as_declared", "The readings agree with the declaration."}};
     delivery.outcome.policy = {"default", "1", "sha256:" + std::string(64, 'a')};
     return delivery;
   }

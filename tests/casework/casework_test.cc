@@ -55,7 +55,7 @@ TEST(DefaultPolicy, HasARuleForEveryEvidence) {
 }
 
 TEST(DefaultPolicy, IsProvedToHaveNoGapAndNoIdleRule) {
-  const auto notes = policy::prove(default_house().table, {}, proof_facts());
+  const auto notes = policy::prove(default_house().table.table, {}, proof_facts(FactSet::kEvidence));
   for (const auto& note : notes) ADD_FAILURE() << note.text << " " << note.region;
 }
 
@@ -65,18 +65,18 @@ TEST(DefaultPolicy, ReleasesAnUnknownScopeOnlyWhenTheHouseSaysSo) {
   e.finding = Evidence::Common::kNatural;
   e.valid = e.required = 2;
   EXPECT_EQ(decide(e, house).reason, "scope_unknown");
-  house.accept_unknown_scope = true;
+  house.settings.accept_unknown_scope = true;
   EXPECT_EQ(decide(e, house).disposition, model::Disposition::kRelease);
   e.scope = Scope::kOut;
   EXPECT_EQ(decide(e, house).reason, "outside_instrument_scope");
 }
 
 TEST(DispositionTable, MustNameDispositionsOfOurs) {
-  policy::TableSpec spec = default_table();
-  spec.rules[0].then[0] = "\"sell\"";
-  spec.outputs[0].allowed_values.clear();
-  auto compiled = compile_table(spec);
-  const auto* problems = std::get_if<std::vector<policy::Problem>>(&compiled);
+  HouseSpec spec;
+  spec.table.rules[0].then[0] = "\"sell\"";
+  spec.table.outputs[0].allowed_values.clear();
+  auto compiled = build(spec);
+  const auto* problems = std::get_if<std::vector<HouseProblem>>(&compiled);
   ASSERT_NE(problems, nullptr);
   EXPECT_NE(problems->front().text.find("is no disposition"), std::string::npos) << problems->front().text;
 }

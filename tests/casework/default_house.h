@@ -1,22 +1,25 @@
-// A house with the default policy and no instruments.
+// Houses for tests: the default policy without instruments, and whatever else a test writes down.
 #pragma once
+
+#include <gtest/gtest.h>
 
 #include <variant>
 
 #include "casework/decide.h"
-#include "casework/house.h"
+#include "casework/house_spec.h"
 
 namespace girdle::casework {
 
-inline House default_house() {
-  auto compiled = compile_table(default_table());
-  House house{.stamp = {"default", "1", "sha256:test"},
-              .table = std::get<policy::Table>(std::move(compiled)),
-              .fact_places = {},
-              .instruments = {},
-              .reason_texts = {}};
-  house.fact_places = fact_places(house.table);
-  return house;
+// Of a spec that is right.
+inline BuiltHouse built(const HouseSpec& spec) {
+  auto result = build(spec);
+  if (const auto* problems = std::get_if<std::vector<HouseProblem>>(&result)) {
+    for (const HouseProblem& problem : *problems) ADD_FAILURE() << problem.text;
+  }
+  return std::get<BuiltHouse>(std::move(result));
 }
+
+inline House house_of(const HouseSpec& spec) { return built(spec).house; }
+inline House default_house() { return house_of({}); }
 
 }  // namespace girdle::casework

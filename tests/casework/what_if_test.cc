@@ -5,6 +5,7 @@
 
 #include "casework/decide.h"
 #include "casework/default_house.h"
+#include "casework/weigh.h"
 
 namespace girdle::casework {
 namespace {
@@ -16,10 +17,13 @@ using testing::IsEmpty;
 
 Evidence evidence(Evidence::Common finding, int valid, model::Scope scope = model::Scope::kIn) {
   Evidence e;
-  e.finding = finding;
-  e.valid = valid;
-  e.required = 2;
   e.scope = scope;
+  if (finding == Evidence::Common::kMixed) {
+    e.said = {{Finding::kNatural, "A-0117", 1}, {Finding::kSimulant, "B-0042", 1}};
+  } else if (finding != Evidence::Common::kNone && valid > 0) {
+    e.said = {{static_cast<Finding>(finding), "A-0117", valid}};
+  }
+  complete(e, default_house());
   return e;
 }
 
@@ -54,9 +58,12 @@ TEST(WhatIf, HasNothingToSayWhereNoStepHelps) {
 
 // Computed from the policy, not written beside it: with another number of runs it says so.
 TEST(WhatIf, FollowsTheHousesOwnPolicy) {
+  HouseSpec spec;
+  spec.required = 5;
+  const House house = house_of(spec);
   Evidence e = evidence(Evidence::Common::kNatural, 1);
-  e.required = 5;
-  EXPECT_EQ(texts(e)[0], "With 4 more natural readings, it is released.");
+  complete(e, house);
+  EXPECT_EQ(texts(e, house)[0], "With 4 more natural readings, it is released.");
 }
 
 // Whatever the evidence: each step is told because it leads elsewhere.

@@ -42,6 +42,33 @@ void check_rules(const std::vector<girdle::model::FieldRule>& rules) {
   }
 }
 
+// Numbers are within their bounds in a policy that is wrong, too.
+void check_policy(const Policy& policy, bool ok) {
+  const auto half = *girdle::base::Decimal::parse("0.5");
+  must(policy.repeat_correlation >= 0 && policy.repeat_correlation <= 1);
+  must(policy.miss_limit > 0 && policy.miss_limit < half);
+  must(policy.false_alarm_limit > 0 && policy.false_alarm_limit < half);
+  must(policy.confidence >= half && policy.confidence < 1);
+  must(!policy.valid_from || policy.valid_from_mark.line > 0);
+  for (const auto& [language, texts] : policy.reasons) must(!language.empty());
+  for (const auto& table : {policy.table, policy.required_table, policy.routing}) {
+    must(!table || !table->rules.empty());
+    must(!ok || !table || table->whole);
+  }
+  if (!ok) return;
+  must(policy.valid_from.has_value() == (policy.valid_from_mark.line > 0));
+  for (const Prior& prior : policy.priors) {
+    auto sum = girdle::base::Decimal(0);
+    for (const auto& share : prior.shares) sum = add(sum, share).value();
+    must(sum == 1);
+  }
+  for (const Example& example : policy.examples) {
+    must(!example.facts.empty());
+    must(!example.disposition.text.empty() || !example.reason.text.empty() ||
+         !example.required.text.empty() || example.outlets);
+  }
+}
+
 }  // namespace
 
 extern "C" int LLVMFuzzerTestOneInput(const uint8_t* data, size_t size) {
@@ -65,7 +92,9 @@ extern "C" int LLVMFuzzerTestOneInput(const uint8_t* data, size_t size) {
 
   MemoryFiles ruled = small_house(head + "policy: p.yaml\n");
   ruled.file("/house/p.yaml", text);
-  check_settings(load("/house/girdled.yaml", ruled));
+  const Loaded with_policy = load("/house/girdled.yaml", ruled);
+  check_settings(with_policy);
+  check_policy(with_policy.settings.policy, with_policy.ok());
 
   MemoryFiles table;
   table.file("/t.yaml", text);

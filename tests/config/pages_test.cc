@@ -112,17 +112,21 @@ TEST(Reference, HasEveryMapThatTheParserTakes) {
   }
 }
 
-TEST(Reference, ShowsAConfigurationThatIsRight) {
+// The example under a heading of the page; empty where there is none.
+std::string example_under(const std::string& heading) {
   const std::string page = file_text("daemon/config/README.md");
-  const std::string begin = "## A configuration\n\n```yaml\n";
-  const size_t from = page.find(begin);
-  ASSERT_NE(from, page.npos);
-  const std::string example = page.substr(
-      from + begin.size(), page.find("```\n", from + begin.size()) - from - begin.size());
+  const std::string begin = "## " + heading + "\n\n```yaml\n";
+  const size_t at = page.find(begin);
+  if (at == page.npos) return {};
+  const size_t from = at + begin.size();
+  return page.substr(from, page.find("```\n", from) - from);
+}
+
+TEST(Reference, ShowsAConfigurationThatIsRight) {
   MemoryFiles files;
   files.folder("/house/inbox/counter-1");
-  files.file("/house/girdled.yaml", example);
-  files.file("/house/policy.yaml", "name: a\nversion: 1\n");
+  files.file("/house/girdled.yaml", example_under("A configuration"));
+  files.file("/house/policy.yaml", example_under("A policy"));
   files.file("/house/counter-1.mapping.yaml", kSmallMapping);
   files.file("/house/counter-2.mapping.yaml", kSmallMapping);
   EXPECT_THAT(problems_in(files), testing::IsEmpty());

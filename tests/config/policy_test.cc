@@ -1,6 +1,7 @@
 // A policy file and a decision table by itself.
 #include <gmock/gmock.h>
 
+#include "base/time.h"
 #include "small_house.h"
 
 namespace girdle::config {
@@ -41,7 +42,15 @@ TEST(PolicyFile, TakesDefaultsForWhatItDoesNotSay) {
   EXPECT_EQ(policy.reopen_after, usual.reopen_after);
   EXPECT_EQ(policy.scan_fresh, usual.scan_fresh);
   EXPECT_EQ(policy.accept_unknown_scope, usual.accept_unknown_scope);
-  EXPECT_FALSE(policy.table);
+  EXPECT_EQ(policy.repeat_correlation, usual.repeat_correlation);
+  EXPECT_EQ(policy.miss_limit, usual.miss_limit);
+  EXPECT_EQ(policy.false_alarm_limit, usual.false_alarm_limit);
+  EXPECT_EQ(policy.confidence, usual.confidence);
+  EXPECT_FALSE(policy.valid_from);
+  EXPECT_EQ(policy.valid_from_mark.line, 0);
+  EXPECT_FALSE(policy.table || policy.required_table || policy.routing);
+  EXPECT_THAT(policy.priors, IsEmpty());
+  EXPECT_THAT(policy.examples, IsEmpty());
 }
 
 TEST(PolicyFile, IsReadAsItSays) {
@@ -49,7 +58,7 @@ TEST(PolicyFile, IsReadAsItSays) {
       "name: ours\nversion: 2024-11-02\n"
       "parameters: { required: 3, accept_unknown_scope: true }\n"
       "reopen_after: 14d\nscan_fresh: 90s\n"
-      "reasons: { no: \"No!\", findings_differ: ~ }\n"
+      "reasons: { en: { no: \"No!\", findings_differ: ~ }, pt-br: { no: Não } }\n"
       "table:\n" +
       std::string(kTable));
   EXPECT_EQ(policy.version, "2024-11-02");
@@ -57,7 +66,10 @@ TEST(PolicyFile, IsReadAsItSays) {
   EXPECT_TRUE(policy.accept_unknown_scope);
   EXPECT_EQ(policy.reopen_after, std::chrono::hours(14 * 24));
   EXPECT_EQ(policy.scan_fresh, std::chrono::seconds(90));
-  EXPECT_EQ(policy.reason_texts.at("no"), "No!");
+  EXPECT_EQ(policy.reasons.at("en").at("no").text, "No!");
+  EXPECT_EQ(policy.reasons.at("en").at("no").mark.column, 22);
+  EXPECT_EQ(policy.reasons.at("en").at("findings_differ").text, "~");
+  EXPECT_EQ(policy.reasons.at("pt-BR").at("no").text, "Não");
   ASSERT_TRUE(policy.table);
   EXPECT_EQ(policy.table->file, "/house/p.yaml");
   EXPECT_EQ(policy.table->rules.size(), 2u);
@@ -73,7 +85,276 @@ TEST(PolicyFile, SaysWhatItMayHold) {
       "3:15: parameters has no key \"accept_unknown_scop\"; did you mean "
       "\"accept_unknown_scope\"?");
   EXPECT_PROBLEM(problems_in_policy("name: a\nversion: 1\nreasons: [a]\n"),
-                 "3:10: reasons: it must be a map of texts, not a list of 1");
+                 "3:10: reasons: it must be a map of languages, each with a map of texts, not a "
+                 "list of 1");
+}
+
+constexpr const char* kHead = "name: a\nversion: 1\n";
+std::vector<std::string> problems_of_lines(const std::string& lines) {
+  return problems_in_policy(kHead + lines);
+}
+Policy policy_with(const std::string& lines) { return policy_of(kHead + lines); }
+
+TEST(PolicyFile, SaysWhoseItIsAndFromWhen) {
+  const Policy policy =
+      policy_with("valid_from: 2026-11-02\napproved_by: head of buying\nwhy: \"the insurer\"\n");
+  EXPECT_EQ(base::format_rfc3339(policy.valid_from.value()), "2026-11-02T00:00:00.000Z");
+  EXPECT_EQ(policy.valid_from_mark.line, 3);
+  EXPECT_EQ(policy.valid_from_mark.column, 13);
+  EXPECT_EQ(policy.approved_by, "head of buying");
+  EXPECT_EQ(policy.why, "the insurer");
+}
+
+TEST(PolicyFile, BeginsADateInTheZoneOfTheSite) {
+  MemoryFiles files =
+      small_house("site: a\ntimezone: Europe/Brussels\nledger: { path: l.db }\npolicy: p.yaml\n");
+  files.file("/house/p.yaml", std::string(kHead) + "valid_from: 2026-11-02\n");
+  const Policy policy = load("/house/girdled.yaml", files).settings.policy;
+  EXPECT_EQ(base::format_rfc3339(policy.valid_from.value()), "2026-11-01T23:00:00.000Z");
+}
+
+TEST(PolicyFile, KnowsDates) {
+  EXPECT_PROBLEM(
+      problems_of_lines("valid_from: 2.11.2026\n"),
+      "3:13: valid_from: it must be a date such as 2026-11-02, or a time with its offset "
+      "such as 2026-11-02T09:00:00+01:00, not \"2.11.2026\"");
+  const Policy policy = policy_with("valid_from: soon\n");
+  EXPECT_FALSE(policy.valid_from);
+  EXPECT_EQ(policy.valid_from_mark.line, 3);
+}
+
+TEST(PolicyFile, KeepsItsNumbersExactly) {
+  const Policy policy = policy_with(
+      "parameters: { repeat_correlation: 0.30, miss_limit: 5e-3, false_alarm_limit: .04, "
+      "confidence: \"0.9000000000000000000000000000000001\" }\n");
+  EXPECT_EQ(policy.repeat_correlation.text(), "0.3");
+  EXPECT_EQ(policy.miss_limit.text(), "0.005");
+  EXPECT_EQ(policy.false_alarm_limit.text(), "0.04");
+  EXPECT_EQ(policy.confidence.text(), "0.9000000000000000000000000000000001");
+}
+
+// The ends of each, and what is next to them in 34 digits.
+TEST(PolicyFile, KnowsTheBoundsOfItsNumbers) {
+  struct Case {
+    const char* key;
+    std::vector<const char*> in, out;
+    const char* must;
+  };
+  const std::vector<Case> cases = {
+      {"repeat_correlation",
+       {"0", "1", "-0", "1e0", "0.9999999999999999999999999999999999"},
+       {"-1e-40", "1.000000000000000000000000000000001", "0,5", "", "half"},
+       "a number from 0 to 1"},
+      {"miss_limit",
+       {"1e-40", "0.4999999999999999999999999999999999"},
+       {"0", "0.5", "0.50", "-0.1"},
+       "a number of more than 0 and less than 0.5"},
+      {"false_alarm_limit",
+       {"1e-40", "0.4999999999999999999999999999999999"},
+       {"0.0", "0.5", "1"},
+       "a number of more than 0 and less than 0.5"},
+      {"confidence",
+       {"0.5", "0.9999999999999999999999999999999999"},
+       {"1", "1.0", "0.4999999999999999999999999999999999", "95%",
+        "0.12345678901234567890123456789012345"},
+       "a number of at least 0.5 and less than 1"},
+  };
+  for (const Case& c : cases) {
+    const auto problems = [&](const char* number) {
+      return problems_of_lines("parameters: { " + std::string(c.key) + ": \"" + number + "\" }\n");
+    };
+    for (const char* number : c.in) EXPECT_THAT(problems(number), IsEmpty()) << c.key << number;
+    for (const char* number : c.out) {
+      EXPECT_THAT(problems(number),
+                  ElementsAre(testing::HasSubstr(std::string(c.key) + ": it must be " + c.must +
+                                                 ", not \"" + number + "\"")));
+    }
+  }
+}
+
+TEST(PolicyFile, HasAPriorForEachChannel) {
+  const auto priors = policy_with(
+                          "priors:\n  - { natural: 0.7, laboratory_grown: 0.1, treated: 0.2 }\n"
+                          "  - { channel: web shop, simulant: 1, source: last year }\n")
+                          .priors;
+  ASSERT_EQ(priors.size(), 2u);
+  EXPECT_EQ(priors[0].channel, "");
+  EXPECT_EQ(priors[0].mark.line, 4);
+  EXPECT_EQ(priors[0].shares[0].text(), "0.7");
+  EXPECT_EQ(priors[0].shares[1].text(), "0.1");
+  EXPECT_EQ(priors[0].shares[2].text(), "0.2");
+  EXPECT_EQ(priors[0].shares[3].text(), "0");
+  EXPECT_EQ(priors[1].channel, "web shop");
+  EXPECT_EQ(priors[1].shares[4].text(), "1");
+  EXPECT_EQ(priors[1].source, "last year");
+}
+
+// In binary floating point 0.7 + 0.1 + 0.2 is less than 1.
+TEST(PolicyFile, AddsSharesExactly) {
+  const auto told = [](const std::string& shares) {
+    return problems_of_lines("priors:\n  - { " + shares + " }\n");
+  };
+  EXPECT_THAT(told("natural: 0.7, laboratory_grown: 0.1, treated: 0.2"), IsEmpty());
+  EXPECT_THAT(
+      told("natural: 0.2, laboratory_grown: 0.2, treated: 0.2, composite: 0.2, simulant: 0.2"),
+      IsEmpty());
+  EXPECT_THAT(told("natural: 1e-34, simulant: 0.9999999999999999999999999999999999"), IsEmpty());
+  EXPECT_PROBLEM(told("natural: 0.1"),
+                 "4:5: a prior: the shares must be exactly 1 together, not 0.1");
+  EXPECT_PROBLEM(told("natural: 0.5, treated: 0.5, simulant: 0.5"),
+                 "4:5: a prior: the shares must be exactly 1 together, not 1.5");
+  const std::string third = "0.3333333333333333333333333333333333";
+  EXPECT_PROBLEM(told("natural: " + third + ", treated: " + third + ", simulant: " + third),
+                 "4:5: a prior: the shares must be exactly 1 together, not "
+                 "0.9999999999999999999999999999999999");
+  EXPECT_PROBLEM(
+      told("natural: 1, simulant: 1e-40"),
+      "4:5: a prior: the shares have more digits than can be added exactly; write fewer");
+  EXPECT_PROBLEM(told(""), "4:5: a prior: the shares must be exactly 1 together, not 0");
+}
+
+TEST(PolicyFile, SaysNothingOfASumWhoseSharesAreWrong) {
+  EXPECT_PROBLEM(problems_of_lines("priors: [{ natural: 70%, simulant: 0.3 }]\n"),
+                 "3:21: natural: it must be a number from 0 to 1, not \"70%\"");
+  EXPECT_PROBLEM(problems_of_lines("priors: [{ natral: 0.7, simulant: 0.3 }]\n"),
+                 "3:12: a prior has no key \"natral\"; did you mean \"natural\"?");
+}
+
+TEST(PolicyFile, HasEachChannelOnce) {
+  EXPECT_PROBLEM(problems_of_lines("priors:\n  - { natural: 1 }\n  - { channel: a, natural: 1 }\n"
+                                   "  - { natural: 1 }\n"),
+                 "6:5: a prior without a channel is here already (line 4); name the channel of all "
+                 "but one");
+  EXPECT_PROBLEM(problems_of_lines("priors:\n  - { channel: a, natural: 1 }\n"
+                                   "  - { channel: A, natural: 1 }\n"
+                                   "  - { channel: \"a\", natural: 1 }\n"),
+                 "6:16: channel: the channel \"a\" is here already (line 4); each comes once");
+}
+
+// The shape of before languages.
+TEST(PolicyFile, SaysThatReasonsStandUnderTheirLanguage) {
+  EXPECT_PROBLEM(problems_of_lines("reasons:\n  findings_differ: The runs do not agree\n  no: ~\n"),
+                 "4:3: reasons: texts stand under their language: put them all one deeper, such as "
+                 "reasons: { en: { findings_differ: … } }");
+  EXPECT_THAT(policy_with("reasons: { findings_differ: a }\n").reasons, IsEmpty());
+}
+
+TEST(PolicyFile, KnowsTagsOfLanguages) {
+  EXPECT_PROBLEM(problems_of_lines("reasons: { de_AT: { a: b } }\n"),
+                 "3:12: reasons: each key must be the tag of a language, such as en, de or pt-BR, "
+                 "not \"de_AT\"");
+  EXPECT_PROBLEM(problems_of_lines("reasons: { pt-BR: { a: b }, pt-br: { c: d } }\n"),
+                 "3:29: reasons: the language pt-BR is here already (line 3); each comes once");
+  EXPECT_PROBLEM(problems_of_lines("reasons: { en: [a] }\n"),
+                 "3:16: reasons: \"en\" must have a map of texts, not a list of 1");
+  EXPECT_PROBLEM(problems_of_lines("reasons: { en: }\n"),
+                 "3:12: reasons: \"en\" must have a map of texts, not nothing");
+  EXPECT_PROBLEM(problems_of_lines("reasons: { en: { a: [b] } }\n"),
+                 "3:21: reasons: en: \"a\" must have a text, not a list of 1");
+  EXPECT_PROBLEM(problems_of_lines("reasons: { en: FILL_IN }\n"),
+                 "3:16: reasons: still to be filled in: \"en\"");
+}
+
+TEST(PolicyFile, HasThreeTables) {
+  const auto table = [](const char* output) {
+    return ":\n  inputs: [{ expression: value }]\n  outputs: [{ name: " + std::string(output) +
+           " }]\n  rules: [{ when: ['-'], then: ['3'] }]\n";
+  };
+  const std::string lines = "required" + table("a") + "table" + table("b") + "routing" + table("c");
+  EXPECT_THAT(problems_of_lines(lines), IsEmpty());
+  const Policy policy = policy_with(lines);
+  ASSERT_TRUE(policy.required_table && policy.table && policy.routing);
+  EXPECT_EQ(policy.required_table->outputs.at(0).name.text, "a");
+  EXPECT_EQ(policy.table->outputs.at(0).name.text, "b");
+  EXPECT_EQ(policy.routing->outputs.at(0).name.text, "c");
+  EXPECT_EQ(policy.routing->file, "/house/p.yaml");
+  EXPECT_TRUE(policy.required_table->whole && policy.routing->whole);
+  EXPECT_EQ(policy.required, 2);
+}
+
+TEST(PolicyFile, SaysWhereOneNumberForAllStands) {
+  EXPECT_PROBLEM(problems_of_lines("required: 3\n"),
+                 "3:11: required: it must be a map of keys and values, not \"3\"; one number for "
+                 "all is `parameters: { required: … }`");
+}
+
+TEST(PolicyFile, HasExamples) {
+  const auto examples =
+      policy_with(
+          "examples:\n"
+          "  - { facts: { finding: natural, carat: 0.30, color: ~ }, then: { disposition: refer, "
+          "reason: no_rule, required: 3, outlets: [till] }, note: why }\n"
+          "  - facts: { valid: 2 }\n    then: { outlets: [] }\n")
+          .examples;
+  ASSERT_EQ(examples.size(), 2u);
+  const Example& first = examples[0];
+  EXPECT_EQ(first.mark.line, 4);
+  ASSERT_EQ(first.facts.size(), 3u);
+  EXPECT_EQ(first.facts[1].first.text, "carat");
+  EXPECT_EQ(first.facts[1].first.mark.column, 34);
+  EXPECT_EQ(first.facts[1].second.text, "0.30");
+  EXPECT_EQ(first.facts[2].second.text, "~");
+  EXPECT_EQ(first.disposition.text, "refer");
+  EXPECT_EQ(first.reason.text, "no_rule");
+  EXPECT_EQ(first.required.text, "3");
+  EXPECT_EQ(first.outlets.value().at(0).text, "till");
+  EXPECT_EQ(first.note, "why");
+  EXPECT_EQ(examples[1].disposition.text, "");
+  EXPECT_EQ(examples[1].reason.text, "");
+  EXPECT_EQ(examples[1].required.text, "");
+  EXPECT_THAT(examples[1].outlets.value(), IsEmpty());
+  EXPECT_FALSE(
+      policy_with("examples: [{ facts: { a: b }, then: { reason: c } }]\n").examples.at(0).outlets);
+}
+
+TEST(PolicyFile, SaysWhatAnExampleMayHold) {
+  const auto told = [](const std::string& example) {
+    return problems_of_lines("examples:\n  - { " + example + " }\n");
+  };
+  EXPECT_PROBLEM(told("facts: {}, then: { reason: a }"),
+                 "4:14: facts: it must be a map of at least one text, not a map");
+  EXPECT_PROBLEM(told("facts: { a: [b] }, then: { reason: a }"),
+                 "4:19: facts: \"a\" must have a text, not a list of 1");
+  EXPECT_PROBLEM(told("facts: { a: b }, then: {}"),
+                 "4:30: then needs at least one of disposition, reason, required and outlets");
+  EXPECT_PROBLEM(
+      told("facts: { a: b }"),
+      "4:5: an example needs the key \"then\" (What the policy must say of them; at least "
+      "one key)");
+  EXPECT_PROBLEM(
+      told("facts: { a: b }, then: { disposition: sell }"),
+      "4:45: disposition: it must be repeat, release, hold, refer or reject, not \"sell\"");
+  EXPECT_PROBLEM(told("facts: { a: b }, then: { required: 101 }"),
+                 "4:42: required: it must be a whole number from 1 to 100, not \"101\"");
+  EXPECT_PROBLEM(told("facts: { a: b }, then: { outlets: till }"),
+                 "4:41: outlets: it must be a list of texts, not \"till\"");
+  EXPECT_PROBLEM(told("facts: { a: b }, then: { outlets: [till, ''] }"),
+                 "4:48: outlets: each must be a text that is not empty, not \"\"");
+}
+
+TEST(PolicyFile, IsReadByItselfToo) {
+  MemoryFiles files;
+  files.file("/new.yaml",
+             std::string(kHead) + "valid_from: 2026-11-02\nparameters: { required: 4 }\n");
+  const LoadedPolicy here = load_policy("/new.yaml", "Europe/Brussels", files);
+  EXPECT_THAT(formatted(here.problems), IsEmpty());
+  EXPECT_EQ(here.policy.file, "/new.yaml");
+  EXPECT_EQ(here.policy.required, 4);
+  EXPECT_EQ(base::format_rfc3339(here.policy.valid_from.value()), "2026-11-01T23:00:00.000Z");
+  const LoadedPolicy anywhere = load_policy("/new.yaml", "UTC", files);
+  EXPECT_EQ(base::format_rfc3339(anywhere.policy.valid_from.value()), "2026-11-02T00:00:00.000Z");
+}
+
+TEST(PolicyFile, TellsByItselfTooWhatIsWrong) {
+  MemoryFiles files;
+  files.file("/new.yaml", "name: a\nparameters: { required: 0 }\n");
+  EXPECT_THAT(formatted(load_policy("/new.yaml", "UTC", files).problems),
+              ElementsAre("/new.yaml:1:1: the policy needs the key \"version\" (Its version; "
+                          "outcomes carry it)",
+                          "/new.yaml:2:25: required: it must be a whole number from 1 to 100, not "
+                          "\"0\""));
+  EXPECT_THAT(formatted(load_policy("/none.yaml", "UTC", files).problems),
+              ElementsAre("/none.yaml: the file /none.yaml does not exist"));
 }
 
 TEST(PolicyFile, KeepsWhatIsRightBesideWhatIsWrong) {
@@ -89,12 +370,16 @@ TEST(PolicyFile, KeepsWhatIsRightBesideWhatIsWrong) {
   EXPECT_EQ(policy.table->rules.size(), 2u);
 }
 
-// Never the default table in place of one that is wrong.
+// Never the default table, or none, in place of one that is wrong.
 TEST(PolicyFile, HasATableOfItsOwnEvenWhereThatIsNone) {
-  for (const char* table : {"table:\n", "table: [a]\n", "table: x\n", "table: {}\n"}) {
-    const Policy policy = policy_of("name: a\nversion: 1\n" + std::string(table));
-    ASSERT_TRUE(policy.table) << table;
-    EXPECT_FALSE(policy.table->whole) << table;
+  for (const char* table : {":\n", ": [a]\n", ": x\n", ": {}\n"}) {
+    const std::string value = table;
+    const Policy policy = policy_with("table" + value + "required" + value + "routing" + value);
+    for (const auto& one : {policy.table, policy.required_table, policy.routing}) {
+      ASSERT_TRUE(one) << table;
+      EXPECT_FALSE(one->whole) << table;
+      EXPECT_EQ(one->rules.size(), 1u) << table;
+    }
   }
 }
 

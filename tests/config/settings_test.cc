@@ -1,6 +1,7 @@
 // girdled.yaml: one thing wrong at a time, and how it is told.
 #include <gmock/gmock.h>
 
+#include "base/time.h"
 #include "small_house.h"
 
 namespace girdle::config {
@@ -73,6 +74,133 @@ TEST(Settings, KnowTimeZones) {
   ASSERT_EQ(problems.size(), 1u);
   EXPECT_THAT(problems[0], testing::StartsWith("/house/girdled.yaml:3:11: timezone: "));
   EXPECT_THAT(problems[0], testing::HasSubstr("Europe/Brussels"));
+}
+
+TEST(Settings, KnowTagsOfLanguagesAndMarkets) {
+  EXPECT_EQ(settings_with("").language, "en");
+  EXPECT_EQ(settings_with("").market, "");
+  EXPECT_EQ(settings_with("language: pt-br\nmarket: us\n").language, "pt-BR");
+  EXPECT_EQ(settings_with("language: no\nmarket: us\n").market, "us");
+  EXPECT_PROBLEM(problems_with("language: de_AT\n"),
+                 "3:11: language: it must be the tag of a language, such as en, de or pt-BR, not "
+                 "\"de_AT\"");
+  EXPECT_EQ(settings_with("language: de_AT\n").language, "en");
+  EXPECT_PROBLEM(problems_with("market: isso\n"),
+                 "3:9: market: it must be iso, cibjo or us, not \"isso\"; did you mean \"iso\"?");
+}
+
+constexpr const char* kPolicy = "name: a\nversion: 1\n";
+
+std::vector<std::string> problems_with_policies(const std::string& lines, const std::string& next) {
+  MemoryFiles files = small_house("site: a\nledger: { path: l.db }\n" + lines);
+  files.file("/house/p.yaml", kPolicy).file("/house/s.yaml", kPolicy).file("/house/n.yaml", next);
+  files.link("/house/link.yaml", "/house/p.yaml");
+  return problems_in(files);
+}
+
+TEST(Settings, NameANextPolicyAndOneInTheShadow) {
+  MemoryFiles files = small_house(
+      "site: a\ntimezone: America/New_York\nledger: { path: l.db }\n"
+      "next_policy: n.yaml\nshadow_policy: s.yaml\n");
+  files.file("/house/n.yaml", "name: a\nversion: 2\nvalid_from: 2026-12-01\n");
+  files.file("/house/s.yaml", "name: a\nversion: trial\nparameters: { required: 5 }\n");
+  const Loaded loaded = load("/house/girdled.yaml", files);
+  EXPECT_THAT(formatted(loaded.problems), IsEmpty());
+  const Settings& settings = loaded.settings;
+  EXPECT_EQ(settings.policy.file, "");
+  EXPECT_EQ(settings.next_policy.value().version, "2");
+  EXPECT_EQ(base::format_rfc3339(settings.next_policy->valid_from.value()),
+            "2026-12-01T05:00:00.000Z");
+  EXPECT_EQ(settings.shadow_policy.value().file, "/house/s.yaml");
+  EXPECT_EQ(settings.shadow_policy->required, 5);
+  EXPECT_FALSE(settings_with("next_policy:\nshadow_policy: ~\n").next_policy);
+}
+
+TEST(Settings, TellWhatIsWrongInEachPolicyWithItsFile) {
+  MemoryFiles files = small_house(
+      "site: a\nledger: { path: l.db }\npolicy: p.yaml\nnext_policy: n.yaml\n"
+      "shadow_policy: none.yaml\n");
+  files.file("/house/p.yaml", "name: a\n").file("/house/n.yaml", "version: 1\nvalid_from: x\n");
+  EXPECT_THAT(
+      problems_in(files),
+      ElementsAre("/house/girdled.yaml:5:16: shadow_policy: the file /house/none.yaml does "
+                  "not exist",
+                  "/house/p.yaml:1:1: the policy needs the key \"version\" (Its version; "
+                  "outcomes carry it)",
+                  "/house/n.yaml:1:1: the policy needs the key \"name\" (Its name; outcomes "
+                  "carry it)",
+                  "/house/n.yaml:2:13: valid_from: it must be a date such as 2026-11-02, or "
+                  "a time with its offset such as 2026-11-02T09:00:00+01:00, not \"x\""));
+}
+
+TEST(Settings, NeedToKnowWhenTheNextPolicyTakesOver) {
+  EXPECT_PROBLEM(problems_with_policies("policy: p.yaml\nnext_policy: n.yaml\n", kPolicy),
+                 "4:14: next_policy: /house/n.yaml does not say when it takes over; write there, "
+                 "for instance, valid_from: 2026-11-02");
+  EXPECT_THAT(problems_with_policies("next_policy: n.yaml\n",
+                                     std::string(kPolicy) + "valid_from: 2026-11-02\n"),
+              IsEmpty());
+}
+
+TEST(Settings, HaveAFileForEachPolicy) {
+  EXPECT_PROBLEM(
+      problems_with_policies("policy: p.yaml\nnext_policy: in/../p.yaml\n", kPolicy),
+      "4:14: next_policy: /house/p.yaml is named by policy already (line 3); each policy "
+      "has a file of its own");
+  EXPECT_PROBLEM(problems_with_policies("shadow_policy: link.yaml\npolicy: p.yaml\n", kPolicy),
+                 "3:16: shadow_policy: /house/link.yaml is named by policy already (line 4); each "
+                 "policy has a file of its own");
+  EXPECT_PROBLEM(problems_with_policies("next_policy: n.yaml\nshadow_policy: n.yaml\n",
+                                        std::string(kPolicy) + "valid_from: 2026-11-02\n"),
+                 "4:16: shadow_policy: /house/n.yaml is named by next_policy already (line 3); "
+                 "each policy has "
+                 "a file of its own");
+}
+
+std::vector<std::string> problems_with_known_stones(const std::string& stones) {
+  return problems_with("instruments:\n  - serial: A\n    known_stones: " + stones + "\n");
+}
+
+TEST(Settings, CountWhatInstrumentsSaidOfKnownStones) {
+  const auto stones =
+      settings_with(
+          "instruments:\n  - serial: A\n    known_stones:\n      source: acceptance test\n"
+          "      natural: { natural: 1964, indeterminate: 36 }\n"
+          "      simulant: { composite: 1, simulant: 1000000000 }\n  - { serial: B }\n")
+          .instruments;
+  ASSERT_TRUE(stones.at(0).known_stones);
+  const KnownStones& known = *stones[0].known_stones;
+  EXPECT_EQ(known.source, "acceptance test");
+  EXPECT_EQ(known.mark.line, 6);
+  EXPECT_THAT(known.counts[0], ElementsAre(1964, 0, 0, 0, 0, 36));
+  EXPECT_THAT(known.counts[1], ElementsAre(0, 0, 0, 0, 0, 0));
+  EXPECT_THAT(known.counts[4], ElementsAre(0, 0, 0, 1, 1000000000, 0));
+  EXPECT_FALSE(stones.at(1).known_stones);
+}
+
+TEST(Settings, NeedASourceAndCountsOfKnownStones) {
+  EXPECT_PROBLEM(
+      problems_with_known_stones("{ natural: { natural: 5 } }"),
+      "5:19: known_stones needs the key \"source\" (Who measured which stones, and when)");
+  EXPECT_PROBLEM(problems_with_known_stones("{ source: a }"),
+                 "5:19: known_stones needs at least one of natural, laboratory_grown, treated, "
+                 "composite and simulant");
+  EXPECT_PROBLEM(
+      problems_with_known_stones("{ source: a, natural: {} }"),
+      "5:41: natural needs at least one of natural, laboratory_grown, treated, composite, "
+      "simulant and indeterminate");
+  EXPECT_PROBLEM(problems_with_known_stones("{ source: a, natural: { natural: 0 } }"),
+                 "5:41: natural: all counts are 0; count at least one run, or leave natural out");
+  EXPECT_PROBLEM(problems_with_known_stones("{ source: a, natural: { natural: 1000000001 } }"),
+                 "5:52: natural: it must be a whole number from 0 to 1000000000, not "
+                 "\"1000000001\"");
+  EXPECT_PROBLEM(problems_with_known_stones("{ source: a, natural: { natural: 5, simulent: 1 } }"),
+                 "5:55: natural has no key \"simulent\"; did you mean \"simulant\"?");
+  EXPECT_PROBLEM(
+      problems_with_known_stones(
+          "{ source: a, indeterminate: { natural: 5 }, natural: { natural: 5 } }"),
+      "5:32: known_stones has no key \"indeterminate\"; it has source, natural, laboratory_grown, "
+      "treated, composite and simulant");
 }
 
 TEST(Settings, CheckTheAddressOfTheApi) {

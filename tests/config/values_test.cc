@@ -2,6 +2,8 @@
 
 #include <gtest/gtest.h>
 
+#include "base/time.h"
+
 namespace girdle::config {
 namespace {
 
@@ -54,6 +56,59 @@ TEST(Values, ANameCanStandInAnAddress) {
   }
   EXPECT_TRUE(is_name(std::string(64, 'a')));
   EXPECT_FALSE(is_name(std::string(65, 'a')));
+}
+
+// Tags from RFC 5646, 2.1.1 and appendix A.
+TEST(Values, ATagOfALanguageGetsTheUsualCase) {
+  EXPECT_EQ(language_tag("en"), "en");
+  EXPECT_EQ(language_tag("DE-at"), "de-AT");
+  EXPECT_EQ(language_tag("mn-cYRL-mn"), "mn-Cyrl-MN");
+  EXPECT_EQ(language_tag("es-419"), "es-419");
+  EXPECT_EQ(language_tag("sl-ROZAJ-biske"), "sl-rozaj-biske");
+  EXPECT_EQ(language_tag("en-ca-X-CA"), "en-CA-x-ca");
+  EXPECT_EQ(language_tag("de-CH-1901"), "de-CH-1901");
+}
+
+TEST(Values, ATagOfALanguageIsLettersDigitsAndHyphens) {
+  EXPECT_TRUE(language_tag("en-" + std::string(8, 'a')));
+  EXPECT_TRUE(language_tag("en-aaaaaaaa-bbbbbbbb-cccccccc-ddddd"));    // 35 characters
+  EXPECT_FALSE(language_tag("en-aaaaaaaa-bbbbbbbb-cccccccc-dddddd"));  // 36: RFC 5646, 4.4.1
+  for (const char* text : {"", "e", "de_AT", "en-", "-en", "en--GB", "e1", "en GB", "Deutsch (AT)",
+                           "abcdefghi", "en-abcdefghi", "dé"}) {
+    EXPECT_FALSE(language_tag(text)) << text;
+  }
+}
+
+std::string moment(const char* text, const char* zone) {
+  const auto instant = parse_moment(text, base::Zone::find(zone).value());
+  return instant ? base::format_rfc3339(*instant) : "none";
+}
+
+TEST(Values, ADateBeginsWithItsDayInTheZone) {
+  EXPECT_EQ(moment("2026-11-02", "UTC"), "2026-11-02T00:00:00.000Z");
+  EXPECT_EQ(moment("2026-11-02", "Europe/Brussels"), "2026-11-01T23:00:00.000Z");
+  EXPECT_EQ(moment("2026-07-01", "Europe/Brussels"), "2026-06-30T22:00:00.000Z");
+  EXPECT_EQ(moment("2026-12-01", "America/New_York"), "2026-12-01T05:00:00.000Z");
+}
+
+// Source: the IANA time zone database (rules of Brazil and Cuba, and the zone of Apia), as Python's
+// zoneinfo reads it: the first minute whose local date is that day, or is past it.
+TEST(Values, ADayBeginsAlsoWhereItsMidnightIsMissingOrComesTwice) {
+  EXPECT_EQ(moment("2018-11-04", "America/Sao_Paulo"), "2018-11-04T03:00:00.000Z");
+  EXPECT_EQ(moment("2018-11-04", "America/Havana"), "2018-11-04T04:00:00.000Z");
+  EXPECT_EQ(moment("1919-03-31", "America/Toronto"), "1919-03-31T04:30:00.000Z");
+  EXPECT_EQ(moment("2011-12-30", "Pacific/Apia"), "2011-12-30T10:00:00.000Z");
+  EXPECT_EQ(moment("2011-12-31", "Pacific/Apia"), "2011-12-30T10:00:00.000Z");
+}
+
+TEST(Values, ATimeHasItsOwnOffset) {
+  EXPECT_EQ(moment("2026-11-02T09:00:00+01:00", "America/New_York"), "2026-11-02T08:00:00.000Z");
+  EXPECT_EQ(moment("2026-11-02T09:00:00Z", "Europe/Brussels"), "2026-11-02T09:00:00.000Z");
+  for (const char* text :
+       {"", "2026-02-30", "2026-13-01", "2026-1-2", "02.11.2026", "2026-11-02T09:00:00",
+        "2026-11-02T09:00+01:00", "20261102", "0000-01-01", "tomorrow"}) {
+    EXPECT_EQ(moment(text, "Europe/Brussels"), "none") << text;
+  }
 }
 
 TEST(Values, ALabelIsOneLine) {

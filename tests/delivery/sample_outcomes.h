@@ -15,7 +15,7 @@ inline model::Outcome sample_outcome(int64_t case_number, int64_t sequence) {
   outcome.stock_number = "R" + std::to_string(1000 + case_number);
   outcome.decision.disposition = model::Disposition::kRefer;
   outcome.decision.reason = "findings_differ";
-  outcome.decision.reason_text = "The readings differ.";
+  outcome.reasons = {{"findings_differ", "The readings differ."}};
   outcome.decision.rule = 4;
   outcome.decision.evidence.valid = 2;
   outcome.decision.evidence.required = 2;

@@ -61,7 +61,7 @@ std::vector<model::Outcome> outcomes() {
   model::Outcome& odd = all.emplace_back(sample_outcome(46, 1));
   odd.site = "north-pier/2 \xc3\xa9t\xc3\xa9";
   odd.stock_number = "\xe2\x82\xac 12E4 \"x\"\\";
-  odd.decision.reason_text = "a\tb\nc \xf0\x9f\x92\x8e";
+  odd.reasons.front().text = "a\tb\nc \xf0\x9f\x92\x8e";
   return all;
 }
 

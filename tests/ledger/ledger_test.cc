@@ -5,6 +5,7 @@
 #include <fstream>
 
 #include "ledger/schema.h"
+#include "raw.h"
 #include "service/temp_ledger.h"
 
 namespace girdle::ledger {
@@ -16,11 +17,9 @@ std::string refusal(const std::filesystem::path& path) {
   return opened ? "" : opened.error().text;
 }
 
-void execute(const std::filesystem::path& path, const char* sql) {
-  sqlite3* handle = nullptr;
-  ASSERT_EQ(sqlite3_open(path.c_str(), &handle), SQLITE_OK);
-  ASSERT_EQ(sqlite3_exec(handle, sql, nullptr, nullptr, nullptr), SQLITE_OK) << sqlite3_errmsg(handle);
-  sqlite3_close(handle);
+std::string bytes(const std::filesystem::path& path) {
+  std::ifstream file(path, std::ios::binary);
+  return std::string((std::istreambuf_iterator<char>(file)), std::istreambuf_iterator<char>());
 }
 
 TEST(Ledger, HasANameOfItsOwnThatStays) {
@@ -49,14 +48,18 @@ TEST(Ledger, RefusesASecondWriterAndNamesTheFirst) {
 TEST(Ledger, RefusesANewerVersionAndLeavesItAlone) {
   TempLedger temp;
   temp.open().reset();
-  execute(temp.path(), "PRAGMA user_version = 2");
+  execute(temp.path(), ("PRAGMA user_version = " + std::to_string(kSchemaVersion + 1)).c_str());
+  const std::string before = bytes(temp.path());
   EXPECT_NE(refusal(temp.path()).find("newer girdled"), std::string::npos);
+  EXPECT_EQ(bytes(temp.path()), before);
 }
 
-TEST(Ledger, RefusesAnotherProgramsDatabase) {
+TEST(Ledger, RefusesAnotherProgramsDatabaseAndLeavesItAlone) {
   TempLedger temp;
   execute(temp.path(), "CREATE TABLE other (x)");
+  const std::string before = bytes(temp.path());
   EXPECT_NE(refusal(temp.path()).find("another program"), std::string::npos);
+  EXPECT_EQ(bytes(temp.path()), before);
 }
 
 TEST(Ledger, RefusesADamagedFile) {

@@ -100,9 +100,9 @@ function houseOfReadme() {
 }
 
 function houseOfReference() {
-  const [settings, kinds] = blocksOf(2, "daemon", "config", "README.md");
+  const [settings, kinds, policies] = blocksOf(3, "daemon", "config", "README.md");
   const rest = { "counter-1.mapping.yaml": kinds, "counter-2.mapping.yaml": least };
-  return { "girdled.yaml": settings, ...rest, "policy.yaml": "name: a\nversion: 1\n" };
+  return { "girdled.yaml": settings, ...rest, "policy.yaml": policies };
 }
 
 const corpus = join("tests", "corpus", "config", "accept");
@@ -138,9 +138,13 @@ check("the tree has these configurations", () => {
 const full = {
   "girdled.yaml": `site: quay-street
 timezone: Europe/Brussels
+language: pt-BR
+market: cibjo
 ledger: { path: state/ledger.db }
 api: { listen: "127.0.0.1:7447" }
 policy: policy.yaml
+next_policy: next.policy.yaml
+shadow_policy: shadow.policy.yaml
 log: { level: warning }
 readers: [readers]
 instruments:
@@ -149,6 +153,13 @@ instruments:
     cycle: 45s
     scope: { color: "[D..J]", carat: "[0.03..10]", table_mm: ">= 1.5" }
     ambient: { temperature_c: "[-5..23]", humidity_pct: "<= 60" }
+    known_stones:
+      source: acceptance test
+      natural: { natural: 1964, laboratory_grown: 0, indeterminate: 36 }
+      laboratory_grown: { natural: 1, laboratory_grown: 499 }
+      treated: { treated: 7, indeterminate: 2 }
+      composite: { composite: 3, simulant: 1 }
+      simulant: { simulant: 96, indeterminate: 4 }
 intakes:
   - name: exports
     folder: { path: inbox, match: "*.csv", content: whole, settle: 3s, scan_every: 30s, done: move, max_size: 1MiB }
@@ -277,10 +288,41 @@ records:
 `,
   "policy.yaml": `name: quay-street
 version: 3
-parameters: { required: 3, accept_unknown_scope: true }
+valid_from: 2025-03-01
+approved_by: head of buying
+why: three runs of all stones
+parameters:
+  required: 3
+  accept_unknown_scope: true
+  repeat_correlation: 0.5
+  miss_limit: 0.001
+  false_alarm_limit: 0.02
+  confidence: 0.9
 reopen_after: 14d
 scan_fresh: 90s
-reasons: { findings_differ: "The runs do not agree" }
+priors:
+  - { channel: counter, natural: 0.9, laboratory_grown: 0.06, treated: 0.01, composite: 0.01, simulant: 0.02, source: sales }
+reasons:
+  en: { findings_differ: "The runs do not agree" }
+required:
+  inputs:
+    - { expression: value, type: number }
+  outputs:
+    - { name: required, type: number }
+  rules:
+    - { when: ['-'], then: ['3'] }
+routing:
+  hit_policy: COLLECT
+  inputs:
+    - { expression: disposition, type: string }
+  outputs:
+    - { name: outlet, type: string }
+  rules:
+    - { when: ['-'], then: ['"till"'] }
+examples:
+  - facts: { finding: natural }
+    then: { disposition: release, reason: as_declared, required: 3, outlets: [till] }
+    note: natural is natural
 table:
   hit_policy: FIRST
   aggregation:
@@ -292,9 +334,11 @@ table:
   rules:
     - { when: ['"natural"'], then: ['"release"', '"as_declared"'], note: "enough runs" }
 `,
+  "next.policy.yaml": "name: quay-street\nversion: 4\nvalid_from: 2026-12-01T09:00:00+01:00\n",
+  "shadow.policy.yaml": "name: quay-street\nversion: trial\n",
 };
 const config = "girdled.yaml", reading = "reading.mapping.yaml", stock = "stock.mapping.yaml", policy = "policy.yaml";
-const kinds = "kinds.mapping.yaml", scan = "scan.mapping.yaml";
+const kinds = "kinds.mapping.yaml", scan = "scan.mapping.yaml", next = "next.policy.yaml";
 
 // Each change in a house of its own; as many at a time as there are processors.
 async function judge(changes) {
@@ -340,7 +384,15 @@ for (const [kind, schema] of Object.entries(schemas)) {
 const taken = [
   [config, "site: quay-street", "site: 1.5"],
   [config, "site: quay-street", "site: true"],
-  [config, "policy: policy.yaml", "policy:"],
+  [config, "\npolicy: policy.yaml", "\npolicy:"],
+  [config, "next_policy: next.policy.yaml", "next_policy:"],
+  [config, "shadow_policy: shadow.policy.yaml", "shadow_policy: ~"],
+  [config, "language: pt-BR", "language: no"],
+  [config, "language: pt-BR", "language: zh-hant-tw"],
+  [config, "natural: 1964", "natural: 1000000000"],
+  [config, "natural: 1964", 'natural: "0"'],
+  [next, "2026-12-01T09:00:00+01:00", "2026-12-01"],
+  [next, "2026-12-01T09:00:00+01:00", "2026-12-01 08:00:00.125z"],
   [config, "serial: A-0117", "serial: 0117"],
   [config, "data_bits: 8", 'data_bits: "8"'],
   [config, "insecure: false", 'insecure: "false"'],
@@ -360,8 +412,17 @@ const taken = [
   [kinds, "  - record: scan", "  - when: { kind: S }\n    record: scan"],
   [reading, "value: round", 'value: ""'],
   [reading, "from: [date, time]", "from: [1, 2, 3, 4, 5, 6, 7, 8]"],
-  [policy, "required: 3", 'required: "3"'],
+  [policy, "  required: 3\n", '  required: "3"\n'],
   [policy, "version: 3", "version: 3.1"],
+  [policy, "repeat_correlation: 0.5", "repeat_correlation: 1"],
+  [policy, "repeat_correlation: 0.5", "repeat_correlation: 0"],
+  [policy, "repeat_correlation: 0.5", 'repeat_correlation: "1.00"'],
+  [policy, "repeat_correlation: 0.5", "repeat_correlation: +5.e-1"],
+  [policy, "miss_limit: 0.001", "miss_limit: 1e-9"],
+  [policy, "confidence: 0.9", "confidence: .5"],
+  [policy, "channel: counter, ", ""],
+  [policy, "source: sales", "source: 2025"],
+  [policy, "en: { findings_differ", "zh-Hant: {}\n  en: { findings_differ"],
 ];
 for (const one of await judge(taken.map((change) => changed(...change)))) {
   check(`${one.name} is taken`, () => assert.deepEqual([one.program, one.schema], ["", ""]));
@@ -387,8 +448,15 @@ const broken = {
     [kinds, "record: reading", "record: reading\n    zone: UTC"],
     [kinds, "twice: later", "twice: later\nrecord: scan"],
     [stock, "stock_number: { from: stock }", "stock_number: { from: stock }\n  finding: { from: f }"],
+    [config, "known_stones:", "stones_known:"],
+    [config, "natural: { natural: 1964", "void: { natural: 1964"],
+    [config, "indeterminate: 36", "void: 36"],
     [policy, "scan_fresh:", "scan_fresh_for:"],
-    [policy, "note:", "because:"],
+    [policy, 'note: "enough', 'because: "enough'],
+    [policy, "source: sales", "from: sales"],
+    [policy, "miss_limit:", "misses:"],
+    [policy, "note: natural", "because: natural"],
+    [policy, "then: { disposition", "then: { rule: 1, disposition"],
   ],
   "a key that is missing": [
     [config, "site: quay-street\n", ""],
@@ -405,6 +473,10 @@ const broken = {
     [kinds, "      stock_number: { from: stock }\n  - when: { kind: [H, L] }", "      carat: { from: w }\n  - when: { kind: [H, L] }"],
     [policy, "version: 3\n", ""],
     [policy, ", then: ['\"release\"', '\"as_declared\"']", ""],
+    [config, "      source: acceptance test\n", ""],
+    [config, "natural: 1, laboratory_grown: 499", ""],
+    [policy, "facts: { finding: natural }\n    then", "then"],
+    [policy, "disposition: release, reason: as_declared, required: 3, outlets: [till]", ""],
   ],
   "none or two of what must be one": [
     [config, "serial: { device", "folder: { path: inbox2 }\n    serial: { device"],
@@ -437,6 +509,16 @@ const broken = {
     [kinds, "when: { kind: D }", "when: { kind: { a: D } }"],
     [kinds, "when: { kind: D }", "when: [kind]"],
     [kinds, "records:\n", "records: all\nrecord:\n"],
+    [config, "treated: { treated: 7, indeterminate: 2 }", "treated: 7"],
+    [config, "language: pt-BR", "language: [pt-BR]"],
+    [config, "shadow_policy: shadow.policy.yaml", "shadow_policy: [shadow.policy.yaml]"],
+    [policy, "{ findings_differ: \"The runs do not agree\" }", "The runs do not agree"],
+    [policy, "{ findings_differ: \"The runs do not agree\" }", "[a]"],
+    [policy, "facts: { finding: natural }", "facts: natural"],
+    [policy, "facts: { finding: natural }", "facts: { finding: [natural] }"],
+    [policy, "outlets: [till]", "outlets: till"],
+    [policy, "outlets: [till]", "outlets: [[till]]"],
+    [policy, "confidence: 0.9", "confidence: true"],
     [policy, "when: ['\"natural\"']", "when: '\"natural\"'"],
     [policy, "accept_unknown_scope: true", "accept_unknown_scope: 1"],
   ],
@@ -460,6 +542,9 @@ const broken = {
     [reading, "unit: um", "unit: C"],
     [reading, 'decimal: ","', 'decimal: ";"'],
     [stock, "D: natural", "D: void"],
+    [config, "market: cibjo", "market: CIBJO"],
+    [policy, "disposition: release", "disposition: sell"],
+    [policy, "hit_policy: COLLECT", "hit_policy: COLLECT ALL"],
     [policy, "hit_policy: FIRST", "hit_policy: first"],
     [policy, "{ expression: finding, type: string", "{ expression: finding, type: text"],
   ],
@@ -504,8 +589,34 @@ const broken = {
     [reading, "from: [date, time]", "from: [1, 2, 3, 4, 5, 6, 7, 8, 9]"],
     [policy, "name: quay-street", 'name: ""'],
     [policy, "name: quay-street", 'name: "quay-street "'],
-    [policy, "required: 3", "required: 0"],
-    [policy, "required: 3", "required: 101"],
+    [policy, "  required: 3\n", "  required: 0\n"],
+    [policy, "  required: 3\n", "  required: 101\n"],
+    [policy, "required: 3, outlets", "required: 0, outlets"],
+    [policy, "required: 3, outlets", "required: 101, outlets"],
+    [policy, "outlets: [till]", 'outlets: [""]'],
+    [policy, "facts: { finding: natural }", "facts: {}"],
+    [policy, "repeat_correlation: 0.5", "repeat_correlation: 1.01"],
+    [policy, "repeat_correlation: 0.5", "repeat_correlation: -0.01"],
+    [policy, "repeat_correlation: 0.5", "repeat_correlation: 50%"],
+    [policy, "repeat_correlation: 0.5", "repeat_correlation: 0,5"],
+    [policy, "miss_limit: 0.001", "miss_limit: 0"],
+    [policy, "miss_limit: 0.001", "miss_limit: 0.5"],
+    [policy, "false_alarm_limit: 0.02", "false_alarm_limit: 0.0"],
+    [policy, "false_alarm_limit: 0.02", "false_alarm_limit: 0.5"],
+    [policy, "confidence: 0.9", "confidence: 0.499"],
+    [policy, "confidence: 0.9", "confidence: 1"],
+    [policy, "natural: 0.9", "natural: 1.9"],
+    [policy, "channel: counter", 'channel: ""'],
+    [policy, "valid_from: 2025-03-01", "valid_from: 2.11.2026"],
+    [policy, "valid_from: 2025-03-01", "valid_from: 2025-03-01T09:00:00"],
+    [policy, "approved_by: head of buying", 'approved_by: "head\\nof buying"'],
+    [policy, "why: three runs of all stones", 'why: ""'],
+    [policy, "en: { findings_differ", "en_GB: { findings_differ"],
+    [config, "language: pt-BR", "language: pt_BR"],
+    [config, "language: pt-BR", `language: pt-${"abcdefgh-".repeat(4)}x`],
+    [config, "natural: 1964", "natural: -1"],
+    [config, "natural: 1964", "natural: 1000000001"],
+    [config, "source: acceptance test", 'source: ""'],
     [policy, "reopen_after: 14d", "reopen_after: 14"],
     [policy, "when: ['\"natural\"']", "when: []"],
   ],
@@ -542,6 +653,8 @@ function* treatments({ path, map }) {
 const onlyTheProgramKnows = [
   "girdled.yaml intakes.0.options gets a key",  // the reader has no such option
   "girdled.yaml intakes.2.tcp.frame.check is taken away",  // and the rest says how to check
+  "girdled.yaml outlets is taken away",  // and the policy tells one of them
+  "girdled.yaml outlets.0 is taken away",
   "reading.mapping.yaml fields.measured_at.from.0 is taken away",  // and what joins them has only one
   "reading.mapping.yaml fields.measured_at.from.1 is taken away",
   "reading.mapping.yaml fields.carat.decimal is taken away",  // and the groups are set apart by the default mark
@@ -550,6 +663,17 @@ const onlyTheProgramKnows = [
   "scan.mapping.yaml fields.scanned_at.form is taken away",  // and the constant is no time in the default form
   "kinds.mapping.yaml records.0.when is taken away",  // and it leaves the later ones nothing
   "kinds.mapping.yaml records.1.when is taken away",
+  "policy.yaml priors.0.natural is taken away",  // and the rest is not 1 together
+  "policy.yaml priors.0.laboratory_grown is taken away",
+  "policy.yaml priors.0.treated is taken away",
+  "policy.yaml priors.0.composite is taken away",
+  "policy.yaml priors.0.simulant is taken away",
+  "policy.yaml required.outputs.0.name is taken away",  // a policy needs that output
+  "policy.yaml routing is taken away",  // and the example comes out otherwise
+  "policy.yaml routing.outputs.0.name is taken away",  // a policy needs that output
+  "policy.yaml examples.0.facts gets a key",  // there is no such fact
+  "policy.yaml examples.0.then.outlets.0 is taken away",  // and the example comes out otherwise
+  "policy.yaml table is taken away",
   "policy.yaml table.outputs.0 is taken away",  // a policy needs a disposition and a reason
   "policy.yaml table.outputs.0.name is taken away",
   "policy.yaml table.outputs.0.default is taken away",  // all outputs have one or none has
@@ -558,6 +682,7 @@ const onlyTheProgramKnows = [
   "policy.yaml table.outputs.1.default is taken away",
   "policy.yaml table.rules.0.then.0 is taken away",  // one cell for each output
   "policy.yaml table.rules.0.then.1 is taken away",
+  "next.policy.yaml valid_from is taken away",  // girdled.yaml names it as the next
 ];
 const treated = [];
 for (const [file, text] of Object.entries(full)) {

@@ -6,7 +6,7 @@
 #include <boost/asio/co_spawn.hpp>
 #include <boost/asio/io_context.hpp>
 
-#include "casework/default_house.h"
+#include "service/rules_of.h"
 #include "reading/mappings.h"
 #include "service/temp_ledger.h"
 
@@ -29,7 +29,7 @@ asio::awaitable<void> take(IntakeSink& sink, const model::Document& document, co
 
 class IntakeSinkTest : public testing::Test {
  protected:
-  IntakeSinkTest() { writer_.adopt(std::make_shared<const casework::House>(casework::default_house()), "rules", {}, nullptr); }
+  IntakeSinkTest() { writer_.adopt(adoption_of({}, {}), nullptr); }
 
   // Lines, each the stock number of a declaration, through a reader that behaves as told.
   model::Document taken(const std::string& behaviour, const std::string& bytes) {

@@ -12,7 +12,7 @@
 #include <filesystem>
 
 #include "base/task_group.h"
-#include "casework/default_house.h"
+#include "service/rules_of.h"
 #include "reader_host/processes.h"
 #include "reading/odd.h"
 #include "service/intake_sink.h"
@@ -63,7 +63,7 @@ asio::awaitable<void> watch(steady_clock::duration& longest) {
 class IsolatedReaderTest : public testing::Test {
  protected:
   IsolatedReaderTest() {
-    writer_.adopt(std::make_shared<const casework::House>(casework::default_house()), "rules", {}, nullptr);
+    writer_.adopt(adoption_of({}, {}), nullptr);
     writer_.start();
     lookups_ = *ledger::Ledger::read(temp_.path());
   }

@@ -9,8 +9,8 @@
 #include <span>
 #include <sstream>
 
-#include "casework/default_house.h"
 #include "service/random_documents.h"
+#include "service/rules_of.h"
 #include "service/temp_ledger.h"
 #include "service/whole_set.h"
 
@@ -23,19 +23,18 @@ using base::Instant;
 using base::Millis;
 using model::Finding;
 
-casework::House test_house() {
-  casework::House house = casework::default_house();
-  casework::InstrumentRules two_routes;
+casework::HouseSpec test_spec() {
+  casework::HouseSpec spec;
+  casework::HouseSpec::Instrument& two_routes = spec.instruments.emplace_back();
+  two_routes.serial = "A-0117";
   two_routes.bench = "counter-1";
   two_routes.cycle = std::chrono::seconds(45);
-  two_routes.carat = casework::Limit::parse("[0.03..10]", false).value();
-  two_routes.color = casework::Limit::parse("[D..J]", true).value();
-  two_routes.temperature_c = casework::Limit::parse("[-5..23]", false).value();
-  house.instruments["A-0117"] = two_routes;
-  casework::InstrumentRules plain;
+  two_routes.scope = {{"carat", {"[0.03..10]"}}, {"color", {"[D..J]"}}};
+  two_routes.ambient = {{"temperature_c", {"[-5..23]"}}};
+  casework::HouseSpec::Instrument& plain = spec.instruments.emplace_back();
+  plain.serial = "B-0042";
   plain.bench = "counter-2";
-  house.instruments["B-0042"] = plain;
-  return house;
+  return spec;
 }
 
 // The ledger's answer in the shape of the whole set's.
@@ -62,7 +61,7 @@ ExpectedCases stored_cases(ledger::Ledger& ledger) {
 
 class RecorderTest : public testing::Test {
  protected:
-  RecorderTest() : house_(std::make_shared<const casework::House>(test_house())), clock_(from_millis(kStart)) { open(); }
+  RecorderTest() : adoption_(adoption_of(test_spec(), {"till"})), house_(adoption_.rules.house), clock_(from_millis(kStart)) { open(); }
 
   void open() {
     recorder_.reset();
@@ -76,7 +75,7 @@ class RecorderTest : public testing::Test {
   void start() {
     recorder_ = std::make_unique<Recorder>(*ledger_, clock_, "quay-street");
     ASSERT_TRUE(ledger_->begin().ok());
-    ASSERT_TRUE(recorder_->adopt(house_, "rules", {"till"}).ok());
+    ASSERT_TRUE(recorder_->adopt(adoption_).ok());
     ASSERT_TRUE(ledger_->commit().ok());
     recorder_->committed();
   }
@@ -137,6 +136,7 @@ class RecorderTest : public testing::Test {
     ASSERT_TRUE(done.ok()) << done.error().text;
   }
 
+  const Adoption adoption_;
   std::shared_ptr<const casework::House> house_;
   base::ManualClock clock_;
   std::unique_ptr<TempLedger> temp_;

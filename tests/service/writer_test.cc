@@ -7,7 +7,7 @@
 #include <future>
 #include <set>
 
-#include "casework/default_house.h"
+#include "service/rules_of.h"
 #include "ledger/fault_vfs.h"
 #include "service/temp_ledger.h"
 
@@ -44,7 +44,7 @@ TEST(Writer, GroupsWhatWaitsAndTellsEveryoneAfterTheCommit) {
   hooks.on_fresh = [&](std::vector<model::Delivery> deliveries) { fresh += deliveries.size(); };
   {
     Writer writer(temp.open(), clock, base::Log::to_nowhere(), "quay-street", std::move(hooks));
-    writer.adopt(std::make_shared<const casework::House>(casework::default_house()), "rules", {"till"}, nullptr);
+    writer.adopt(adoption_of({}, {"till"}), nullptr);
     for (int i = 0; i < 200; ++i) {
       writer.submit(one_reading(i), [&](bool committed) { done += committed; });
     }
@@ -76,7 +76,7 @@ TEST(Writer, NothingAcknowledgedIsLostWhicheverOperationOfTheDiskFails) {
       Writer writer(std::move(*ledger), clock, base::Log::to_nowhere(), "quay-street", std::move(hooks));
       vfs.fail_once_after(n);
       std::promise<void> all;
-      writer.adopt(std::make_shared<const casework::House>(casework::default_house()), "rules", {"till"}, nullptr);
+      writer.adopt(adoption_of({}, {"till"}), nullptr);
       for (int i = 0; i < kRecords; ++i) {
         writer.submit(one_reading(i), [&](bool committed) {
           if (committed && ++acknowledged == kRecords) all.set_value();
@@ -104,7 +104,7 @@ TEST(Writer, AFullDiskHoldsTheWorkUntilThereIsRoom) {
   std::promise<bool> done;
   Writer writer(std::move(*ledger), clock, log, "quay-street", {});
   vfs.disk_full(true);
-  writer.adopt(std::make_shared<const casework::House>(casework::default_house()), "rules", {}, nullptr);
+  writer.adopt(adoption_of({}, {}), nullptr);
   writer.submit(one_reading(1), [&](bool committed) { done.set_value(committed); });
   writer.start();
   auto future = done.get_future();

@@ -1,0 +1,218 @@
+-- A ledger of version 1, as it was made then: its tables word for word, and typed-in rows of every one of them. Never
+-- changed: it stands for the ledgers in the shops.
+PRAGMA journal_mode = WAL;
+BEGIN;
+
+CREATE TABLE about (
+  name       TEXT PRIMARY KEY,             -- 'name': eight letters and digits, drawn when the ledger was made
+  value      TEXT NOT NULL
+) WITHOUT ROWID;
+
+CREATE TABLE intake     (id INTEGER PRIMARY KEY, name   TEXT NOT NULL UNIQUE);
+CREATE TABLE instrument (id INTEGER PRIMARY KEY, serial TEXT NOT NULL UNIQUE);
+CREATE TABLE outlet     (id INTEGER PRIMARY KEY, name   TEXT NOT NULL UNIQUE,
+                         closed TEXT);     -- why it takes nothing until a person opens it; null = open
+CREATE TABLE subject    (id INTEGER PRIMARY KEY, key    TEXT NOT NULL UNIQUE);  -- STOCK or STOCK#POSITION
+
+CREATE TABLE house (                       -- the rules that decided: policy and instruments
+  id         INTEGER PRIMARY KEY,
+  digest     TEXT NOT NULL UNIQUE,         -- sha256:… of `rules`
+  name       TEXT NOT NULL,
+  version    TEXT NOT NULL,
+  rules      TEXT NOT NULL,
+  since      INTEGER NOT NULL              -- times are milliseconds since 1970, UTC
+);
+
+CREATE TABLE document (
+  id         INTEGER PRIMARY KEY,
+  intake     INTEGER NOT NULL REFERENCES intake,
+  name       TEXT NOT NULL,                -- file name in its folder, or the line's device
+  digest     BLOB NOT NULL,                -- SHA-256 of its bytes
+  offset     INTEGER NOT NULL,             -- of its first byte in a growing file
+  size       INTEGER NOT NULL,
+  came_at    INTEGER NOT NULL,             -- the file's own time, or when the frame's last byte came
+  taken_at   INTEGER NOT NULL,
+  complete   INTEGER                       -- 1: a whole file, all of it in the ledger; such a digest is skipped
+);
+CREATE INDEX document_known ON document (digest) WHERE complete = 1;
+
+CREATE TABLE reading (
+  id         INTEGER PRIMARY KEY,
+  subject    INTEGER REFERENCES subject,   -- null: unbound, waits for a scan or a person
+  instrument INTEGER NOT NULL REFERENCES instrument,
+  slot       NOT NULL,                     -- the run: an integer or a text; without a run, measured_at as 8 bytes
+  content    INTEGER NOT NULL,             -- first 8 bytes of the SHA-256 of what the record gave
+  measured_at INTEGER NOT NULL,
+  finding    INTEGER NOT NULL,             -- 0 natural 1 laboratory_grown 2 treated 3 composite 4 simulant 5 indeterminate 6 void
+  live       INTEGER NOT NULL,             -- 0: a newer record of the same run took its place
+  pair       INTEGER REFERENCES reading,   -- the reading of which this is the second route
+  near       INTEGER,                      -- 1: found by instrument and time
+  document   INTEGER NOT NULL REFERENCES document,
+  intake     INTEGER NOT NULL REFERENCES intake,
+  offset     INTEGER NOT NULL,             -- its bytes in the document
+  length     INTEGER NOT NULL,
+  line       INTEGER NOT NULL,
+  came_at    INTEGER NOT NULL,             -- the earliest time of its documents
+  came_offset INTEGER,                     -- its offset in that document, where that is not `document`
+  stock      TEXT,                         -- as the record gave it, where that is not the subject's key
+  position   TEXT,
+  kind       INTEGER,
+  diamond_type INTEGER,
+  confidence TEXT, carat TEXT, color TEXT, shape TEXT, table_mm TEXT, length_mm TEXT, width_mm TEXT, depth_mm TEXT,
+  temperature_c TEXT, humidity_pct TEXT, operator TEXT, note TEXT,
+  time_rule  TEXT,
+  extra      TEXT,                         -- JSON object
+  defaults   TEXT                          -- JSON array: the fields whose values are the mapping's defaults
+);
+CREATE UNIQUE INDEX reading_same ON reading (instrument, slot, content);
+CREATE INDEX reading_of_subject ON reading (subject, measured_at);
+CREATE INDEX reading_near ON reading (instrument, measured_at) WHERE near = 1;
+
+CREATE TABLE declaration (
+  id         INTEGER PRIMARY KEY,
+  subject    INTEGER NOT NULL REFERENCES subject,
+  content    INTEGER NOT NULL,
+  document   INTEGER NOT NULL REFERENCES document,
+  offset     INTEGER NOT NULL, length INTEGER NOT NULL, line INTEGER NOT NULL,
+  came_at    INTEGER NOT NULL,             -- declared_at where the list gives it, else the time of the list
+  declared_at INTEGER,
+  identity   INTEGER, kind INTEGER,
+  color TEXT, shape TEXT, mount TEXT, channel TEXT, carat TEXT, table_mm TEXT, length_mm TEXT, width_mm TEXT,
+  depth_mm TEXT, stones TEXT, value TEXT,
+  extra      TEXT
+);
+CREATE UNIQUE INDEX declaration_same ON declaration (subject, content);
+
+CREATE TABLE scan (
+  bench      TEXT NOT NULL,
+  scanned_at INTEGER NOT NULL,
+  stock      TEXT NOT NULL,
+  position   TEXT NOT NULL,
+  document   INTEGER NOT NULL REFERENCES document,
+  PRIMARY KEY (bench, scanned_at, stock, position)
+) WITHOUT ROWID;
+
+CREATE TABLE receipt (                     -- `count` records in a row of one document, each the duplicate of the
+  kind       INTEGER NOT NULL,             -- readings (0) or declarations (1) first, first + 1, …
+  first      INTEGER NOT NULL,
+  id         INTEGER NOT NULL,
+  count      INTEGER NOT NULL,             -- at most 1024
+  document   INTEGER NOT NULL REFERENCES document,
+  offset     INTEGER NOT NULL,
+  came_at    INTEGER NOT NULL,
+  PRIMARY KEY (kind, first, id)
+) WITHOUT ROWID;
+
+CREATE TABLE aside (
+  id         INTEGER PRIMARY KEY,
+  intake     INTEGER NOT NULL REFERENCES intake,
+  document   INTEGER NOT NULL REFERENCES document,
+  offset     INTEGER NOT NULL, length INTEGER NOT NULL, line INTEGER NOT NULL,
+  reason     TEXT NOT NULL,
+  bytes      BLOB NOT NULL,
+  truncated  INTEGER NOT NULL,
+  at         INTEGER NOT NULL,
+  UNIQUE (document, offset, length, reason)
+);
+
+CREATE TABLE file_position (
+  intake     INTEGER NOT NULL REFERENCES intake,
+  name       TEXT NOT NULL,
+  size       INTEGER NOT NULL, mtime_ns INTEGER NOT NULL, ctime_ns INTEGER NOT NULL,
+  offset     INTEGER NOT NULL,
+  prefix     BLOB NOT NULL,                -- SHA-256 of the first `offset` bytes
+  resume     BLOB NOT NULL,
+  PRIMARY KEY (intake, name)
+) WITHOUT ROWID;
+
+CREATE TABLE cases (
+  number     INTEGER PRIMARY KEY,          -- subject * 65536 + the how-manyeth case of the subject, from 0
+  first_at   INTEGER NOT NULL,
+  last_at    INTEGER NOT NULL,
+  state      INTEGER NOT NULL,             -- 0 open, 1 merged, 2 empty
+  merged_into INTEGER REFERENCES cases,
+  sequence   INTEGER NOT NULL              -- of its last outcome
+);
+
+CREATE TABLE outcome (
+  case_number INTEGER NOT NULL REFERENCES cases,
+  sequence   INTEGER NOT NULL,
+  disposition INTEGER NOT NULL,            -- 0 repeat 1 release 2 hold 3 refer 4 reject
+  previous   INTEGER,
+  finding    INTEGER NOT NULL,             -- as in reading; 6 mixed, 7 none
+  reason     TEXT NOT NULL,
+  rule       INTEGER NOT NULL,
+  valid INTEGER NOT NULL, voids INTEGER NOT NULL, discounted INTEGER NOT NULL, required INTEGER NOT NULL,
+  duplicates INTEGER NOT NULL,
+  scope INTEGER NOT NULL,                  -- 0 in 1 out 2 unknown
+  instrument INTEGER NOT NULL,             -- 0 fit 1 unfit 2 unknown
+  declared   INTEGER,                      -- identity, as a finding
+  declaration INTEGER REFERENCES declaration,
+  kind       INTEGER NOT NULL,             -- 0 stone 1 piece 2 parcel
+  merged_into INTEGER REFERENCES cases,
+  house      INTEGER NOT NULL REFERENCES house,
+  decided_at INTEGER NOT NULL,
+  PRIMARY KEY (case_number, sequence)
+) WITHOUT ROWID;
+
+CREATE TABLE delivery (
+  id         INTEGER PRIMARY KEY,
+  outlet     INTEGER NOT NULL REFERENCES outlet,
+  case_number INTEGER NOT NULL,
+  sequence   INTEGER NOT NULL,
+  state      INTEGER NOT NULL,             -- 0 waiting 1 sent 2 parked
+  attempts   INTEGER NOT NULL,
+  due_at     INTEGER,                      -- null: an earlier outcome of the case goes first
+  status     INTEGER NOT NULL,             -- HTTP status of the last attempt, 0 = none came
+  note       TEXT NOT NULL,
+  changed_at INTEGER NOT NULL
+);
+CREATE INDEX delivery_due ON delivery (outlet, due_at) WHERE state = 0 AND due_at IS NOT NULL;
+CREATE INDEX delivery_waiting ON delivery (case_number, outlet, sequence) WHERE state = 0;
+CREATE INDEX delivery_of_case ON delivery (case_number, sequence);
+
+INSERT INTO about VALUES ('name', 'easazxwv');
+INSERT INTO intake VALUES (1, 'exports'), (2, 'stock-list');
+INSERT INTO instrument VALUES (1, 'A-0117'), (2, 'B-22');
+INSERT INTO outlet VALUES (1, 'till', NULL), (2, 'inventory', 'it answered 410: gone');
+INSERT INTO subject VALUES (1, 'R1042'), (2, 'R1042#2'), (3, 'Q7');
+INSERT INTO house VALUES (1, 'sha256:00', 'quay-street', '3', 'policy: {}', 1700000000000);
+INSERT INTO document VALUES
+  (1, 1, 'today.csv', X'00112233445566778899AABBCCDDEEFF00112233445566778899AABBCCDDEEFF', 0, 4096, 1700000000000, 1700000000500, 1),
+  (2, 2, 'list.csv', X'FF112233445566778899AABBCCDDEEFF00112233445566778899AABBCCDDEEFF', 128, 512, 1700000001000, 1700000001500, NULL);
+INSERT INTO reading (id, subject, instrument, slot, content, measured_at, finding, live, pair, near, document, intake, offset,
+  length, line, came_at, came_offset, stock, position, kind, diamond_type, confidence, carat, color, shape, table_mm,
+  length_mm, width_mm, depth_mm, temperature_c, humidity_pct, operator, note, time_rule, extra, defaults) VALUES
+  (1, 1, 1, 41, -77, 1700000000100, 0, 1, NULL, 1, 1, 1, 10, 60, 2, 1700000000000, NULL, 'R1042', NULL, 0, 2, '0.987', '0.53',
+   'E', 'round', '3.1', '5.2', '5.21', '3.2', '21.5', '40', 'ann', 'clean', 'earlier', '{"lamp":"2"}', '["operator"]'),
+  (2, 1, 2, 'x-9', 78, 1700000000200, 0, 1, 1, 1, 1, 1, 70, 60, 3, 1700000000000, 7, NULL, NULL, NULL, NULL, NULL, NULL,
+   NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL),
+  (3, 2, 1, 42, 79, 1700000000300, 1, 0, NULL, NULL, 1, 1, 130, 60, 4, 1700000000000, NULL, 'R1042', '2', NULL, NULL, NULL,
+   NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL),
+  (4, NULL, 1, X'0000018BCFE56990', 80, 1700000000400, 6, 1, NULL, NULL, 1, 1, 190, 60, 5, 1700000000000, NULL, NULL, NULL, NULL,
+   NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL);
+INSERT INTO declaration VALUES
+  (1, 1, 5, 2, 0, 40, 2, 1700000001000, NULL, 0, 0, 'E', 'round', 'loose', 'retail', '0.53', '3.1', '5.2', '5.21', '3.2', '1',
+   '1200', '{"shelf":"4"}');
+INSERT INTO scan VALUES ('bench-1', 1700000000090, 'R1042', '', 1);
+INSERT INTO receipt VALUES (0, 1, 1, 2, 2, 20, 1700000001000), (1, 1, 1, 1, 2, 0, 1700000001000);
+INSERT INTO aside VALUES (1, 1, 1, 250, 12, 6, 'the finding is "ok": a mapping has to say what that means', X'6F6B', 0, 1700000000500);
+INSERT INTO file_position VALUES (1, 'today.csv', 4096, 1700000000000000000, 1700000000000000001, 4096,
+  X'00112233445566778899AABBCCDDEEFF00112233445566778899AABBCCDDEEFF', X'01');
+INSERT INTO cases VALUES
+  (65536, 1700000000100, 1700000000200, 0, NULL, 2),
+  (65537, 1700000000100, 1700000000100, 1, 65536, 1),
+  (131072, 1700000000300, 1700000000300, 2, NULL, 1);
+INSERT INTO outcome VALUES
+  (65536, 1, 0, NULL, 0, 'more_readings', 6, 1, 0, 0, 2, 0, 0, 0, NULL, NULL, 0, NULL, 1, 1700000000600),
+  (65536, 2, 1, 0, 0, 'as_declared', 9, 2, 1, 1, 2, 3, 0, 0, 0, 1, 0, NULL, 1, 1700000000700),
+  (65537, 1, 2, NULL, 7, 'merged', 0, 0, 0, 0, 0, 0, 2, 2, NULL, NULL, 1, 65536, 1, 1700000000700),
+  (131072, 1, 2, 1, 6, 'findings_differ', 4, 2, 0, 0, 2, 0, 1, 1, 1, NULL, 2, NULL, 1, 1700000000800);
+INSERT INTO delivery VALUES
+  (1, 1, 65536, 1, 1, 1, 1700000000600, 204, '', 1700000000650),
+  (2, 1, 65536, 2, 0, 3, 1700000009000, 503, 'busy', 1700000000900),
+  (3, 2, 65536, 2, 2, 1, NULL, 410, 'gone', 1700000000900);
+
+PRAGMA application_id = 1195987524;
+PRAGMA user_version = 1;
+COMMIT;
