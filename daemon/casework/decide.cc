@@ -83,7 +83,7 @@ std::optional<std::vector<std::string>> outlets_for(const Decision& decision, st
     outlets.push_back(*name);
   }
   std::ranges::sort(outlets);
-  outlets.erase(std::ranges::unique(outlets).begin(), outlets.end());
+  outlets.erase(std::unique(outlets.begin(), outlets.end()), outlets.end());
   return outlets;
 }
 

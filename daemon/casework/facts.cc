@@ -212,7 +212,6 @@ base::Result<void> set_fact(std::string_view name, std::string_view text, Eviden
                              (near.empty() ? std::string() : "; did you mean " + std::string(near) + "?"));
   }
   const Fact& fact = kFacts[*place];
-  std::optional<Decimal> number;
   const auto probability = [&](Decimal model::Probability::*member) -> base::Result<void> {
     auto given = number_of(fact, text);
     if (!given) return given.error();

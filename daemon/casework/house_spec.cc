@@ -189,10 +189,10 @@ std::variant<BuiltHouse, std::vector<HouseProblem>> HouseBuilder::build() {
 policy::TableSpec HouseSpec::default_table() {
   policy::TableSpec spec;
   spec.hit_policy = "FIRST";
-  const auto input = [&](const char* name, const char* type, std::string_view allowed = "") {
+  const auto input = [&](const char* expression, const char* kind, std::string_view allowed = "") {
     policy::TableSpec::Input column;
-    column.expression = name;
-    column.type = type;
+    column.expression = expression;
+    column.type = kind;
     column.allowed_values = allowed;
     spec.inputs.push_back(std::move(column));
   };

@@ -3,6 +3,7 @@
 
 #include "base/json.h"
 #include "base/time.h"
+#include "casework/decide.h"
 #include "casework/house_spec.h"
 
 namespace girdle::casework {
@@ -102,21 +103,25 @@ class RulesReader {
     }
     HouseSpec spec;
     read_spec(root, spec);
-    if (!wrong_.empty()) return base::input_error("the rules cannot be read: " + wrong_);
+    if (!is_right()) return base::input_error("the rules cannot be read: " + wrong_);
     return spec;
   }
 
  private:
+  // After the first fault elements may be none, and are not looked at.
+  bool is_right() const { return wrong_.empty(); }
   void fail(std::string_view name) {
     if (wrong_.empty()) wrong_ = std::string(name) + " is missing or of another kind";
   }
   template <class Value>
   Value get(Element from, std::string_view name) {
     Value value{};
-    if (from[name].get(value) != simdjson::SUCCESS) fail(name);
+    if (is_right() && from[name].get(value) != simdjson::SUCCESS) fail(name);
     return value;
   }
-  static bool has(Element from, std::string_view name) { return from[name].error() == simdjson::SUCCESS; }
+  bool has(Element from, std::string_view name) const {
+    return is_right() && from[name].error() == simdjson::SUCCESS;
+  }
   std::string text(Element from, std::string_view name) { return std::string(get<std::string_view>(from, name)); }
   std::string text_or_none(Element from, std::string_view name) { return has(from, name) ? text(from, name) : ""; }
   bool flag_or_false(Element from, std::string_view name) { return has(from, name) && get<bool>(from, name); }
@@ -139,6 +144,7 @@ class RulesReader {
   template <class Each>
   void items(Element from, std::string_view name, Each each) {
     simdjson::dom::array array;
+    if (!is_right()) return;
     if (from[name].get(array) != simdjson::SUCCESS) return fail(name);
     for (const Element item : array) each(item);
   }
@@ -154,6 +160,7 @@ class RulesReader {
   std::map<std::string, Located> named_texts(Element from, std::string_view name) {
     std::map<std::string, Located> found;
     simdjson::dom::object object;
+    if (!is_right()) return found;
     if (from[name].get(object) != simdjson::SUCCESS) {
       fail(name);
       return found;
@@ -227,7 +234,9 @@ class RulesReader {
   void read_spec(Element from, HouseSpec& spec) {
     spec.name = text(from, "name");
     spec.version = text(from, "version");
-    spec.required = static_cast<int>(get<int64_t>(from, "required"));
+    const int64_t required = get<int64_t>(from, "required");
+    if (required < 1 || required > kMostRequired) fail("required");
+    spec.required = static_cast<int>(required);
     spec.reopen_after = duration(from, "reopen_after");
     spec.scan_fresh = duration(from, "scan_fresh");
     spec.accept_unknown_scope = get<bool>(from, "accept_unknown_scope");

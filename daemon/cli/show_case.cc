@@ -11,6 +11,7 @@
 #include "cli/open_ledger.h"
 #include "cli/story.h"
 #include "cli/table_view.h"
+#include "evidence/carat.h"
 
 namespace girdle::cli {
 namespace {
@@ -25,7 +26,8 @@ std::string place_text(const std::string& intake, const std::string& document, c
   return intake + " " + document + (place.line > 0 ? ":" + std::to_string(place.line) : "");
 }
 
-// All that is claimed: the identity, and the rest under the names that a mapping has for it.
+// All that is claimed: the identity, and the rest under the names that a mapping has for it. Carats as the trade states
+// them; --json has them as they were given.
 std::string claim_text(const model::Declaration& d) {
   std::string claim;
   const auto add = [&](std::string_view name, std::string_view value) {
@@ -37,7 +39,7 @@ std::string claim_text(const model::Declaration& d) {
     if (number) add(name, number->text());
   };
   if (d.identity) claim = model::text(*d.identity);
-  add_number("carat", d.carat);
+  if (d.carat) add("carat", evidence::stated_carat(*d.carat));
   add("color", d.color);
   add("shape", d.shape);
   if (d.subject_kind) add("subject_kind", model::text(*d.subject_kind));

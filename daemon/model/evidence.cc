@@ -3,6 +3,7 @@
 #include <simdjson.h>
 
 #include <array>
+#include <limits>
 #include <numeric>
 
 namespace girdle::model {
@@ -90,7 +91,7 @@ class DetailReader {
   static bool number(Element from, std::optional<base::Decimal>& to) { return number(from, to.emplace()); }
   static bool count(Element from, int& to) {
     int64_t number = 0;
-    if (from.get(number) != simdjson::SUCCESS) return false;
+    if (from.get(number) != simdjson::SUCCESS || number < 0 || number > std::numeric_limits<int>::max()) return false;
     to = static_cast<int>(number);
     return true;
   }

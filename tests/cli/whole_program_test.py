@@ -381,7 +381,7 @@ class TheCase(Shop):
         said, _, head, first, again, *_ = out.splitlines()
         self.assertEqual(said, "R1 is declared, and was not measured yet")
         self.assertEqual(head.split(), ["DECLARED", "FROM", "WORTH", "CLAIM"])
-        self.assertRegex(first, r"^2026-11-01 09:00:00 \+01:00  stock-list list-1\.csv:2  in force   natural, carat 0\.3, extra\.cut Ideal$")
+        self.assertRegex(first, r"^2026-11-01 09:00:00 \+01:00  stock-list list-1\.csv:2  in force   natural, carat 0\.30, extra\.cut Ideal$")
         self.assertRegex(again, r"^2026-11-01 10:00:00 \+01:00  stock-list list-2\.csv    duplicate  the same as above$")
         self.assertNotIn("\x1b", out, "colour only on a terminal")
         [told] = self.lines("case", "R1")
