@@ -33,10 +33,15 @@ class TableProof {
 
  private:
   using Kind = ProofNote::Kind;
+  struct CellOfRule {
+    size_t rule = 0;
+    const Table::Cell* cell = nullptr;
+  };
 
   // Facts that are compared with each other, as lists of them.
   std::vector<std::vector<size_t>> groups() const;
   void make_domains(const std::vector<std::vector<size_t>>& groups);
+  void list_cells();
   bool make_block(const std::vector<size_t>& facts);
   void add_values(Block& block, const std::vector<size_t>& member,
                   std::unordered_map<BitSet, size_t, BitSetHash>& known);
@@ -69,7 +74,8 @@ class TableProof {
   const ProofLimits limits_;
   const std::span<const ProofFact> facts_;
   uint64_t steps_left_;
-  std::vector<FactDomain> domains_;  // by fact
+  std::vector<std::vector<CellOfRule>> cells_of_;  // by the fact that they test
+  std::vector<FactDomain> domains_;                // by fact
   std::vector<Block> blocks_;
   std::vector<Place> where_;         // of each rule
   std::vector<ProofNote> notes_;
@@ -79,6 +85,7 @@ class TableProof {
 std::vector<ProofNote> TableProof::run() {
   const auto all = groups();
   make_domains(all);
+  list_cells();
   for (const auto& facts : all) {
     if (make_block(facts)) continue;
     note({.kind = Kind::kNotDecided,
@@ -170,6 +177,13 @@ void TableProof::make_domains(const std::vector<std::vector<size_t>>& groups) {
   for (const FactDomain::Use& use : uses) domains_.emplace_back(use);
 }
 
+void TableProof::list_cells() {
+  cells_of_.resize(table_.fact_names_.size());
+  for (size_t rule = 0; rule < table_.rules_.size(); ++rule) {
+    for (const Table::Cell& cell : table_.rules_[rule].cells) cells_of_[cell.fact].push_back({rule, &cell});
+  }
+}
+
 // False where its facts have too many combinations.
 bool TableProof::make_block(const std::vector<size_t>& facts) {
   size_t combinations = 1;
@@ -208,10 +222,9 @@ void TableProof::add_values(Block& block, const std::vector<size_t>& member,
   const bool is_single = block.facts.size() == 1;
   if (fresh) {
     block.classes.push_back({at->first, std::move(values)});
-    if (is_single) block.classes.back().places.resize(domains_[block.facts[0]].places());
   }
   if (is_single) {
-    block.classes[at->second].places[domains_[block.facts[0]].members()[member[0]].place] = true;
+    block.classes[at->second].places.push_back(domains_[block.facts[0]].members()[member[0]].place);
   }
 }
 
@@ -219,13 +232,12 @@ void TableProof::add_values(Block& block, const std::vector<size_t>& member,
 BitSet TableProof::rules_at(const std::vector<size_t>& facts, const std::vector<Value>& values) const {
   std::vector<Value> all(table_.fact_names_.size());
   for (size_t i = 0; i < facts.size(); ++i) all[facts[i]] = values[i];
-  BitSet rules(table_.rules_.size());
-  for (size_t rule = 0; rule < table_.rules_.size(); ++rule) {
-    const bool matches = std::ranges::all_of(table_.rules_[rule].cells, [&](const Table::Cell& cell) {
-      if (std::ranges::find(facts, cell.fact) == facts.end()) return true;
-      return cell.test.evaluate(all[cell.fact], all) == Truth::kTrue;
-    });
-    if (matches) rules.add(rule);
+  BitSet rules(table_.rules_.size(), true);
+  for (const size_t fact : facts) {
+    for (const CellOfRule& asks : cells_of_[fact]) {
+      if (!rules.has(asks.rule)) continue;
+      if (asks.cell->test.evaluate(all[fact], all) != Truth::kTrue) rules.remove(asks.rule);
+    }
   }
   return rules;
 }
@@ -296,7 +308,7 @@ std::string TableProof::region_of(const Box& box) const {
     const FactDomain& domain = domains_[block.facts[0]];
     std::vector<bool> places(domain.places());
     for (const size_t c : box[i]) {
-      for (size_t p = 0; p < places.size(); ++p) places[p] = places[p] || block.classes[c].places[p];
+      for (const size_t place : block.classes[c].places) places[place] = true;
     }
     const std::string text = domain.region(places);
     if (text != "anything") parts.emplace_back(block.facts[0], table_.fact_names_[block.facts[0]] + " " + text);
@@ -394,7 +406,7 @@ void TableProof::find_masked() {
     if (candidates.empty()) continue;
     const Box box = box_of(where_[rule]);
     Coverage coverage(blocks_, where_.size(), steps_left_);
-    const auto answer = coverage.ask(stronger, box, [](const Box&) { return false; });
+    const auto answer = coverage.is_covered(stronger, box);
     if (answer == Coverage::Answer::kNotDecided) {
       note({.kind = Kind::kNotDecided,
             .rules = {static_cast<int>(rule) + 1},

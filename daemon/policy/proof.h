@@ -1,7 +1,8 @@
 // What can be proved of a decision table without trying facts: rules that overlap, rules that can
 // never decide, cells that nothing allowed can meet, and facts that no rule covers; each with an
 // example. By a sweep over the table's dimensions, not by sampling (the idea: Calvanese et al.,
-// Information Systems 78 (2018) 112, 4.2 and 4.3).
+// Information Systems 78 (2018) 112, 4.2 and 4.3), and by a search that decides soon whether
+// anything is left.
 //
 // Exact for cells of literals and for cells that name other facts: each fact takes the values that
 // the table tells apart, and between them as many as facts are compared with each other. Numbers,
@@ -43,7 +44,7 @@ struct ProofNote {
 std::string_view name_of(ProofNote::Kind kind);
 
 struct ProofLimits {
-  uint64_t steps = 20'000'000;  // visits of the sweep, of all questions together
+  uint64_t steps = 20'000'000;  // of the sweep and the search, of all questions together
   size_t combinations = 200'000;  // of facts that are compared with each other
   size_t notes = 20;              // of each kind; the last says how many more there are
 };

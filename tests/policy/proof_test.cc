@@ -3,6 +3,9 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
+#include <array>
+#include <iterator>
 #include <random>
 #include <set>
 
@@ -225,6 +228,18 @@ TEST(Proof, SaysWhereItsLimitsWereReached) {
   EXPECT_EQ(of_kind(notes, Kind::kNotDecided).size(), 1u);
 }
 
+// Nothing is left out where nothing is possible.
+TEST(Proof, FindsNoGapWhereNoFactsAreAllowed) {
+  TableSpec spec;
+  spec.inputs = {{"x", "number", "> 5", true}, {"y", "number", "", true}};
+  spec.outputs = {{""}};
+  spec.rules = {{{"-", "< 3"}, {"1"}}};
+  const ProofFact small[] = {{.name = "x", .is_always_known = true, .allowed_values = "[1..2]"}};
+  const auto notes = prove(compiled(spec), {}, small);
+  EXPECT_THAT(of_kind(notes, Kind::kGap), IsEmpty());
+  EXPECT_EQ(of_kind(notes, Kind::kNeverMet).size(), 1u);
+}
+
 TEST(Proof, CountsWhatItDoesNotTell) {
   const auto notes = prove(compiled(one_column("UNIQUE", {{"-", "1"}, {"-", "1"}, {"-", "1"}, {"-", "1"}})), {.notes = 2});
   ASSERT_EQ(notes.size(), 2u);
@@ -339,6 +354,104 @@ TEST(Proof, AgreesWithTryingAllFacts) {
   EXPECT_GT(with_gap, 150);
   EXPECT_GT(with_overlap, 150);
   EXPECT_GT(with_masked, 100);
+}
+
+// Many rules, each with a half of most facts: a sweep alone visits more parts of such a table than
+// there are points in it. Every point is tried, by the rules' own ends.
+TEST(Proof, AgreesWithTryingAllFactsOfTablesWithManyHalves) {
+  constexpr size_t kColumns = 5, kRules = 40;
+  constexpr int kEnds = 6;
+  int with_gap = 0, with_masked = 0;
+  for (unsigned seed = 0; seed < 40; ++seed) {
+    SCOPED_TRACE(seed);
+    std::mt19937 random(seed);
+    const auto pick = [&](int n) { return static_cast<int>(random() % static_cast<unsigned>(n)); };
+    struct Half {
+      bool is_asked = false, is_lower = false;
+      int end = 0;
+      bool holds(int value) const { return !is_asked || (value < end) == is_lower; }
+      std::string text() const { return !is_asked ? "-" : (is_lower ? "< " : ">= ") + std::to_string(end); }
+    };
+    std::vector<std::array<Half, kColumns>> rules(kRules);
+    TableSpec spec;
+    spec.hit_policy = "FIRST";
+    for (size_t c = 0; c < kColumns; ++c) spec.inputs.push_back({"f" + std::to_string(c), "number", "", true});
+    spec.outputs = {{""}};
+    for (auto& rule : rules) {
+      auto& row = spec.rules.emplace_back();
+      for (Half& half : rule) {
+        half = {pick(10) < 6, pick(2) == 0, 1 + pick(kEnds)};
+        row.when.push_back(half.text());
+      }
+      row.then = {"1"};
+    }
+    std::set<size_t> met, first;
+    bool has_gap = false;
+    std::array<int, kColumns> point{};
+    const auto next = [&] {
+      for (int& value : point) {
+        if (++value <= kEnds) return true;
+        value = 0;
+      }
+      return false;
+    };
+    do {
+      bool any = false;
+      for (size_t r = 0; r < kRules; ++r) {
+        bool all = true;
+        for (size_t c = 0; c < kColumns; ++c) all = all && rules[r][c].holds(point[c]);
+        if (!all) continue;
+        met.insert(r);
+        if (!any) first.insert(r);
+        any = true;
+      }
+      has_gap = has_gap || !any;
+    } while (next());
+    const Table table = compiled(spec);
+    const auto notes = prove(table, {.notes = 1000});
+    EXPECT_THAT(of_kind(notes, Kind::kNotDecided), IsEmpty());
+    const auto gaps = of_kind(notes, Kind::kGap);
+    EXPECT_EQ(!gaps.empty(), has_gap);
+    for (const ProofNote& gap : gaps) {
+      EXPECT_EQ(table.evaluate(gap.example).kind, Decision::Kind::kNoRule) << gap.region;
+    }
+    std::set<size_t> masked, expected;
+    for (const auto& note : of_kind(notes, Kind::kMasked)) masked.insert(static_cast<size_t>(note.rules[0]) - 1);
+    std::ranges::set_difference(met, first, std::inserter(expected, expected.end()));
+    EXPECT_EQ(masked, expected);
+    with_gap += has_gap;
+    with_masked += !masked.empty();
+  }
+  EXPECT_GT(with_gap, 5);
+  EXPECT_GT(with_masked, 5);
+}
+
+// A sweep alone decides neither question in so many steps.
+TEST(Proof, DecidesAWideTableOfHalvesWithinItsLimits) {
+  constexpr size_t kColumns = 10, kRules = 300;
+  std::mt19937 random(1);
+  const auto pick = [&](int n) { return static_cast<int>(random() % static_cast<unsigned>(n)); };
+  TableSpec spec;
+  spec.hit_policy = "FIRST";
+  for (size_t c = 0; c < kColumns; ++c) spec.inputs.push_back({"f" + std::to_string(c), "number", "", true});
+  spec.outputs = {{""}};
+  for (size_t r = 0; r < kRules; ++r) {
+    auto& row = spec.rules.emplace_back();
+    for (size_t c = 0; c < kColumns; ++c) {
+      row.when.push_back(pick(10) < 4 ? "-" : (pick(2) == 0 ? "< " : ">= ") + std::to_string(pick(1000)));
+    }
+    row.then = {"1"};
+  }
+  const Table table = compiled(spec);
+  const auto notes = prove(table, {.steps = 2'000'000});
+  EXPECT_THAT(of_kind(notes, Kind::kNotDecided), IsEmpty());
+  const auto gaps = of_kind(notes, Kind::kGap), masked = of_kind(notes, Kind::kMasked);
+  EXPECT_FALSE(gaps.empty());
+  EXPECT_FALSE(masked.empty());
+  for (const ProofNote& gap : gaps) {
+    EXPECT_EQ(table.evaluate(gap.example).kind, Decision::Kind::kNoRule) << gap.region;
+  }
+  for (const ProofNote& note : masked) EXPECT_LT(table.evaluate(note.example).rules, note.rules);
 }
 
 }  // namespace
