@@ -3,7 +3,11 @@
 build_packages=(g++ cmake ninja-build ccache pkg-config tzdata ca-certificates
   libboost1.81-dev libspdlog-dev libfmt-dev libyaml-cpp-dev libsqlite3-dev libssl-dev libcli11-dev
   libhowardhinnant-date-dev libsimdjson-dev libicu-dev libre2-dev libpugixml-dev zlib1g-dev)
-test_packages=(libgtest-dev libgmock-dev libzip-dev make python3)
+test_packages=(libgtest-dev libgmock-dev libzip-dev make python3 locales)
+
+as_root() {
+  if [ "$(id -u)" -eq 0 ]; then "$@"; else sudo "$@"; fi
+}
 
 # Installs the named packages that are missing.
 need_packages() {
@@ -13,10 +17,8 @@ need_packages() {
   done
   [ ${#missing[@]} -eq 0 ] && return
   echo "== installing ${missing[*]}"
-  local sudo=""
-  [ "$(id -u)" -eq 0 ] || sudo=sudo
-  $sudo env DEBIAN_FRONTEND=noninteractive apt-get update -qq
-  $sudo env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "${missing[@]}" >/dev/null
+  as_root apt-get update -qq
+  as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "${missing[@]}" >/dev/null
 }
 
 # configure PRESET [cmake options]: quiet unless it fails.
