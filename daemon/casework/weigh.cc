@@ -76,14 +76,21 @@ std::vector<model::Said> said_by(const std::vector<const model::Reading*>& count
   return said;
 }
 
+template <class Value>
+bool is_given(const std::optional<Value>& field) {
+  return field.has_value();
+}
+bool is_given(const std::string& field) { return !field.empty(); }
+
 // What all counted readings that give a field say of it; nothing where they differ, or none gives it.
 template <class Field>
 Field agreed(const std::vector<const model::Reading*>& counted, std::string_view name, Field model::Reading::*field) {
   Field found{};
   for (const model::Reading* r : counted) {
-    if (r->*field == Field() || model::is_default(*r, name)) continue;
-    if (found != Field() && found != r->*field) return {};
-    found = r->*field;
+    const Field& given = r->*field;
+    if (!is_given(given) || model::is_default(*r, name)) continue;
+    if (is_given(found) && found != given) return {};
+    found = given;
   }
   return found;
 }
@@ -92,7 +99,7 @@ Field agreed(const std::vector<const model::Reading*>& counted, std::string_view
 template <class Field>
 Field known(const Field& declared, const std::vector<const model::Reading*>& counted, std::string_view name,
             Field model::Reading::*field) {
-  return declared == Field() ? agreed(counted, name, field) : declared;
+  return is_given(declared) ? declared : agreed(counted, name, field);
 }
 
 const Declaration& or_none(const Declaration* declared) {
