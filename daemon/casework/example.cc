@@ -25,7 +25,11 @@ class Trial {
     if (!faults_.empty()) return std::move(faults_);
     if (!is_required_given) evidence_.required = required_runs(evidence_, house_);
     const model::Decision decision = decide(evidence_, house_);
-    expect(example_.required, std::to_string(evidence_.required) + " runs asked", std::to_string(evidence_.required));
+    const std::string required = std::to_string(evidence_.required);
+    if (!example_.required.text.empty() && example_.required.text != required) {
+      faults_.push_back({example_.required.mark,
+                         "it wants " + example_.required.text + " runs asked for, and the policy asks for " + required});
+    }
     const std::string rule = decision.rule > 0 ? "rule " + std::to_string(decision.rule) : "no rule";
     const std::string answer = std::string(text(decision.disposition)) + " (" + decision.reason + ", " + rule + ")";
     expect(example_.disposition, answer, text(decision.disposition));
@@ -50,7 +54,8 @@ class Trial {
     std::ranges::sort(wanted);
     const auto routed = outlets_for(decision, std::nullopt, house_);
     if (routed == wanted) return;
-    faults_.push_back({example_.mark, "it wants " + in_list(wanted) + " to hear of it, and the policy tells " +
+    const bool is_named = !example_.outlets->empty();
+    faults_.push_back({is_named ? example_.outlets->front().mark : example_.mark, "it wants " + in_list(wanted) + " to hear of it, and the policy tells " +
                                           (routed ? in_list(*routed) : "every outlet")});
   }
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "base/text.h"
+#include "casework/decide.h"
 #include "casework/what_if.h"
 #include "evidence/carat.h"
 #include "evidence/disclosure.h"
@@ -42,8 +43,12 @@ template <class Text, class Name>
 void split_wording(std::string_view wording, Text text, Name name) {
   while (true) {
     const size_t open = wording.find('{');
-    const size_t close = open == std::string_view::npos ? open : wording.find('}', open);
-    if (close == std::string_view::npos) return text(wording);
+    if (open == std::string_view::npos) return text(wording);
+    const size_t close = std::min(wording.find_first_of("{}", open + 1), wording.size());
+    if (close == wording.size() || wording[close] == '{') {  // not closed, which check refuses
+      name(wording.substr(open + 1, close - open - 1));
+      return text(wording.substr(close));
+    }
     text(wording.substr(0, open));
     name(wording.substr(open + 1, close - open - 1));
     wording.remove_prefix(close + 1);
@@ -94,8 +99,25 @@ std::string asked_text(const Evidence& e, const House& house) {
          std::to_string(e.valid) + (e.valid == 1 ? " counts." : " count.");
 }
 
+// Asked again: which table could not be evaluated, and in which rules and cells.
+std::string without_rule(const Evidence& e, const House& house) {
+  if (e.required < 1 && house.required_table) {
+    const policy::Decision asked = house.required_table->evaluate(e, house.settings);
+    return asked.kind == policy::Decision::Kind::kError
+               ? "The table of required runs could not be evaluated: " + asked.error.text
+               : "The table of required runs gives no whole number from 1 to " + std::to_string(kMostRequired) + ".";
+  }
+  const policy::Decision decided = house.table.evaluate(e, house.settings);
+  switch (decided.kind) {
+    case policy::Decision::Kind::kError: return "The table could not be evaluated: " + decided.error.text;
+    case policy::Decision::Kind::kNoRule: return "No rule of the policy matches.";
+    case policy::Decision::Kind::kDecided: break;
+  }
+  return "No rule matches: the table's default was taken.";
+}
+
 std::string rule_text(const model::Decision& decision, const House& house) {
-  if (decision.rule == 0) return "No rule of the policy decided.";
+  if (decision.rule == 0) return without_rule(decision.evidence, house);
   const std::string_view note = house.table.table.note(decision.rule);
   return "Rule " + std::to_string(decision.rule) + " decided" + (note.empty() ? "." : ": " + std::string(note));
 }
@@ -127,6 +149,10 @@ std::vector<std::string> placeholders(std::string_view wording) {
   std::vector<std::string> names;
   split_wording(wording, [](std::string_view) {}, [&](std::string_view name) { names.emplace_back(name); });
   return names;
+}
+
+bool is_own_reason(std::string_view code) {
+  return std::ranges::find(kReasons, code, &DefaultReason::code) != std::end(kReasons);
 }
 
 std::string reason_text(std::string_view code, const Evidence& evidence, const House& house) {

@@ -13,7 +13,11 @@ namespace girdle::casework {
 // The reason in plain words: the house's own wording, else ours.
 std::string reason_text(std::string_view code, const model::Evidence& evidence, const House& house);
 
-// The names in braces in a house's wording: "{valid} of {required}" has two.
+// Whether the code is one of the default policy, or of ours for a policy that has no answer.
+bool is_own_reason(std::string_view code);
+
+// The names in braces in a house's wording: "{valid} of {required}" has two. A brace that is not closed gives what
+// follows it.
 std::vector<std::string> placeholders(std::string_view wording);
 
 // The policy's own reason; then what was `seen`, what was `asked` (the policy and its runs), the `rule` that decided,

@@ -35,7 +35,7 @@ enum Place : size_t {
 };
 
 constexpr std::array<Fact, kAnswerEnd> kFacts = {{
-    {"declared", Type::kString, kIdentities, {}, "The identity that the inventory claims", {}},
+    {"declared", Type::kString, kIdentities, {}, "The identity that the inventory claims; `\"none\"`: nobody claimed one", {}},
     {"kind", Type::kString, R"("stone", "piece", "parcel")", {}, "What was measured", {}},
     {"carat", Type::kNumber, "> 0", "ct", "As declared, else as the readings give it", kNobodySays},
     {"color", Type::kString, {}, {}, "As declared, else as the readings give it: `\"D\"` to `\"Z\"`, or another word", kNobodySays},
@@ -45,16 +45,16 @@ constexpr std::array<Fact, kAnswerEnd> kFacts = {{
     {"stones", Type::kNumber, ">= 0", {}, "How many a piece or a parcel has, as declared", kUndeclared},
     {"value", Type::kNumber, {}, "the house's money", "As declared", kUndeclared},
 
-    {"finding", Type::kString, kFindings, {}, "What the readings that count have in common", {}},
+    {"finding", Type::kString, kFindings, {}, "What all readings that count say; `\"mixed\"` where two of them differ, be it natural and indeterminate; `\"none\"` where none counts", {}},
     {"valid", Type::kNumber, ">= 0", "runs", "Valid readings that count", {}, true},
     {"voids", Type::kNumber, ">= 0", "runs", "Runs without a valid measurement", {}, true},
     {"discounted", Type::kNumber, ">= 0", "runs", "Readings outside the instrument's ambient limits, or outside its scope where others are inside", {}, true},
     {"required", Type::kNumber, ">= 1", "runs", "Runs that the policy asks of this stone", {}, true},
     {"missing", Type::kNumber, ">= 0", "runs", "`required` less `valid`, at least 0", {}, true},
-    {"instruments", Type::kNumber, ">= 0", {}, "That made the readings that count", {}, true},
+    {"instruments", Type::kNumber, ">= 0", {}, "How many different devices made the readings that count", {}, true},
     {"dissent", Type::kNumber, ">= 0", "runs", "Readings that count and do not say what most of them say", {}, true},
-    {"scope", Type::kString, R"("in", "out", "unknown")", {}, "Whether the instrument can judge the stone", {}},
-    {"instrument", Type::kString, R"("fit", "unfit", "unknown")", {}, "Whether the instrument is verified", {}},
+    {"scope", Type::kString, R"("in", "out", "unknown")", {}, "Whether an instrument can judge the stone: `\"in\"` where a reading that counts comes from one whose scope is given, the stone's carat or colour is known and inside it, and nothing known lies outside; `\"out\"` where all lie outside", {}},
+    {"instrument", Type::kString, R"("fit", "unfit", "unknown")", {}, "Whether the instrument is verified; in this version always `\"unknown\"`", {}},
     {"accept_unknown_scope", Type::kBoolean, {}, {}, "The parameter of that name", {}},
     {"accepted_scope", Type::kString, R"("unknown")", {}, "`\"unknown\"`, for a cell such as `\"in\", accepted_scope`", "`accept_unknown_scope` is not `true`"},
     {"probability", Type::kNumber, "[0..1]", {}, "That the stone is what is declared; of an undeclared one, that it is natural", kNoCounts},

@@ -66,7 +66,6 @@ class HouseBuilder {
   InstrumentRules instrument(const HouseSpec::Instrument& instrument);
   std::optional<Limit> limit(const std::map<std::string, Located>& limits, const std::string& fact);
   void reasons(House& house);
-  void examples(const House& house);
 
   const HouseSpec& spec_;
   std::vector<HouseProblem> problems_;
@@ -130,20 +129,14 @@ void HouseBuilder::reasons(House& house) {
     for (const std::string& name : placeholders(text.text)) {
       const auto place = place_of(name);
       if (place && *place < facts_of(FactSet::kEvidence).size()) continue;
+      std::vector<std::string_view> names;
+      for (const Fact& fact : facts_of(FactSet::kEvidence)) names.push_back(fact.name);
+      const std::string_view near = base::nearest(name, names);
       report(HousePart::kReasons, text.mark,
-             base::in_quotes("{" + name + "}") + " is no fact; a reason may name those of the disposition table, as in {valid}");
+             base::in_quotes("{" + name) + " names no fact, or is not closed; a reason may name those of the disposition table, " +
+                 (near.empty() ? "as in {valid}" : "as in {" + std::string(near) + "}"));
     }
     house.reason_texts.emplace(code, text.text);
-  }
-}
-
-void HouseBuilder::examples(const House& house) {
-  size_t number = 0;
-  for (const HouseSpec::Example& example : spec_.examples) {
-    ++number;
-    for (const ExampleFault& fault : try_example(example, house)) {
-      report(HousePart::kExamples, fault.mark, "example " + std::to_string(number) + ": " + fault.text);
-    }
   }
 }
 
@@ -179,7 +172,6 @@ std::variant<BuiltHouse, std::vector<HouseProblem>> HouseBuilder::build() {
   house.instruments = std::move(instruments);
   house.market = spec_.market;
   reasons(house);
-  if (problems_.empty()) examples(house);
   if (!problems_.empty()) return std::move(problems_);
   return BuiltHouse{std::move(house), std::move(rules)};
 }
@@ -239,5 +231,17 @@ policy::TableSpec HouseSpec::default_table() {
 }
 
 std::variant<BuiltHouse, std::vector<HouseProblem>> build(const HouseSpec& spec) { return HouseBuilder(spec).build(); }
+
+std::vector<HouseProblem> try_examples(const HouseSpec& spec, const House& house) {
+  std::vector<HouseProblem> problems;
+  size_t number = 0;
+  for (const HouseSpec::Example& example : spec.examples) {
+    ++number;
+    for (const ExampleFault& fault : try_example(example, house)) {
+      problems.push_back({HousePart::kExamples, fault.mark, "example " + std::to_string(number) + ": " + fault.text});
+    }
+  }
+  return problems;
+}
 
 }  // namespace girdle::casework

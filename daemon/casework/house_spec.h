@@ -80,13 +80,15 @@ struct HouseProblem {
   std::string text;
 };
 
-// The house with its stamp, and the text by whose digest it goes; or all that is wrong, examples that come out otherwise
-// too. Examples are tried only where nothing else is wrong.
+// The house with its stamp, and the text by whose digest it goes; or all that is wrong but for examples.
 struct BuiltHouse {
   House house;
   std::string rules;
 };
 std::variant<BuiltHouse, std::vector<HouseProblem>> build(const HouseSpec& spec);
+
+// Examples that come out otherwise.
+std::vector<HouseProblem> try_examples(const HouseSpec& spec, const House& house);
 
 // Everything that an answer and its wording depend on, as JSON in a fixed order: equal houses have equal texts, and
 // what an older version did not know is left out where it has its default, so that its digests stay.

@@ -35,6 +35,13 @@ Evidence with_readings(Evidence evidence, Finding finding, int count, const Hous
   return evidence;
 }
 
+// One more, by an instrument that has not measured the stone.
+Evidence with_other_instrument(Evidence evidence, Finding finding, const House& house) {
+  evidence.said.push_back({finding, std::string(), 1});
+  complete(evidence, house);
+  return evidence;
+}
+
 // What the next reading most likely says: what the others said, else what was declared.
 Finding expected(const Evidence& evidence) {
   for (const Finding finding : kFindings) {
@@ -77,6 +84,10 @@ void Steps::more_readings() {
     const std::string noun = std::string(text(finding)) + (count == 1 ? " reading" : " readings");
     add((count == 1 ? "one" : std::to_string(count)) + " more " + noun, then);
     return;
+  }
+  const Evidence then = with_other_instrument(evidence_, finding, house_);
+  if (!evidence_.said.empty() && changes(then)) {
+    add("a " + std::string(text(finding)) + " reading of another instrument", then);
   }
 }
 

@@ -19,7 +19,8 @@ struct WhatIf {
 };
 
 // Steps after which the policy would answer otherwise than it does now; none where no single one
-// does. More readings of the finding at hand (at most kMostMoreReadings), a reading of another
+// does. More readings of the finding at hand (at most kMostMoreReadings), else one of it by another
+// instrument, a reading of another
 // finding, the instrument's scope known, the stone declared as what it was found to be.
 std::vector<WhatIf> what_would_change(const model::Evidence& evidence, const House& house);
 

@@ -34,13 +34,13 @@ std::string csv_field(std::string_view text) {
 
 std::string csv_verdict(const Verdict& v) {
   return std::string(model::text(v.disposition)) + ',' + csv_field(v.reason) + ',' + std::to_string(v.rule) + ',' +
-         std::to_string(v.required) + ',' + csv_field(v.note);
+         (v.required > 0 ? std::to_string(v.required) : "") + ',' + csv_field(v.note);
 }
 
 void write_verdict(JsonWriter& json, std::string_view name, const Verdict& v) {
   json.key(name).begin_object().member("disposition", model::text(v.disposition));
   json.member("reason", std::string_view(v.reason)).member("rule", int64_t{v.rule});
-  json.member("required", int64_t{v.required});
+  if (v.required > 0) json.member("required", int64_t{v.required});
   json.member_or_null("note", v.note).end_object();
 }
 
@@ -48,7 +48,7 @@ void write_verdict(JsonWriter& json, std::string_view name, const Verdict& v) {
 std::string verdict_text(const Verdict& v, bool with_runs) {
   std::string text = std::string(model::text(v.disposition)) + " (" + v.reason;
   if (v.rule > 0) text += ", rule " + std::to_string(v.rule);
-  if (with_runs && v.required > 0) text += ", of " + base::counted(static_cast<uint64_t>(v.required), "run");
+  if (with_runs && v.required > 0) text += ", asked for " + base::counted(static_cast<uint64_t>(v.required), "run");
   return text + ')';
 }
 
@@ -56,7 +56,7 @@ class ChangePrinter {
  public:
   ChangePrinter(Screen& screen, BacktestOptions::Form form) : screen_(screen), form_(form) {
     if (form_ == BacktestOptions::Form::kCsv) {
-      screen_.out << "stock_number,case,outcome,old_disposition,old_reason,old_rule,old_required,old_note,"
+      screen_.out << "stock_number,case,outcome,finding,declared,value,channel,old_disposition,old_reason,old_rule,old_required,old_note,"
                      "new_disposition,new_reason,new_rule,new_required,new_note\r\n";
     }
   }
@@ -67,8 +67,7 @@ class ChangePrinter {
         add_row(c);
         return;
       case BacktestOptions::Form::kCsv:
-        screen_.out << csv_field(c.key) << ',' << c.case_id << ',' << c.sequence << ',' << csv_verdict(c.old_verdict) << ','
-                    << csv_verdict(c.new_verdict) << "\r\n";
+        write_csv(c);
         return;
       case BacktestOptions::Form::kJson:
         write_json(c);
@@ -82,21 +81,37 @@ class ChangePrinter {
     screen_.out << '\n';
     table_.print(screen_);
     if (shown_ > kChangesShown) {
-      screen_.out << "and " << shown_ - kChangesShown << " more; --json and --csv have all\n";
+      screen_.out << "and " << shown_ - kChangesShown << " more with another disposition\n";
     }
+    screen_.out << "--csv and --json have all that would come out otherwise\n";
   }
 
  private:
+  // A person looks at what is to be done otherwise.
   void add_row(const ChangedCase& c) {
+    if (c.old_verdict.disposition == c.new_verdict.disposition) return;
     if (++shown_ > kChangesShown) return;
     const bool with_runs = c.new_verdict.required > 0 && c.old_verdict.required != c.new_verdict.required;
     table_.add({c.key, verdict_text(c.old_verdict, with_runs), verdict_text(c.new_verdict, with_runs)});
+  }
+
+  void write_csv(const ChangedCase& c) {
+    const model::Evidence& e = c.evidence;
+    const auto number = [](const std::optional<base::Decimal>& value) { return value ? value->text() : std::string(); };
+    screen_.out << csv_field(c.key) << ',' << c.case_id << ',' << c.sequence << ',' << model::text(e.finding) << ','
+                << (e.declared ? model::text(*e.declared) : "none") << ',' << number(e.stone.value) << ','
+                << csv_field(e.stone.channel) << ',' << csv_verdict(c.old_verdict) << ',' << csv_verdict(c.new_verdict)
+                << "\r\n";
   }
 
   void write_json(const ChangedCase& c) {
     std::string out;
     JsonWriter json(out);
     json.begin_object().member("stock_number", std::string_view(c.key)).member("case", std::string_view(c.case_id));
+    json.member("finding", model::text(c.evidence.finding));
+    json.member("declared", c.evidence.declared ? model::text(*c.evidence.declared) : "none");
+    json.member_or_null("value", c.evidence.stone.value ? std::string_view(c.evidence.stone.value->text()) : std::string_view());
+    json.member_or_null("channel", c.evidence.stone.channel);
     json.member("sequence", c.sequence).member("old_policy", std::string_view(c.old_policy.digest));
     write_verdict(json, "old", c.old_verdict);
     write_verdict(json, "new", c.new_verdict);
@@ -167,7 +182,8 @@ void print_mismatches(Screen& screen, const BacktestReport& report) {
 // The candidate, with the instruments of the configuration.
 std::optional<service::Rules> candidate_of(Screen& screen, const OpenLedger& open, const std::filesystem::path& file) {
   config::LoadedPolicy loaded = config::load_policy(file, open.settings.timezone);
-  const auto rules = service::build_rules(open.settings, loaded.policy, loaded.problems);
+  config::Problems notices;
+  const auto rules = service::build_rules(open.settings, loaded.policy, loaded.problems, &notices);
   if (loaded.problems.empty()) return rules;
   config::put_in_order(loaded.problems, file.string());
   for (const config::Problem& problem : loaded.problems) screen.err << config::format(problem) << '\n';
@@ -201,20 +217,20 @@ int backtest(Screen& screen, const std::filesystem::path& config, const Backtest
   const service::BacktestSpan span{*since, *until};
   ChangePrinter changes(screen, options.form);
   const auto on_changed = [&](const ChangedCase& changed) { changes(changed); };
+  const auto& shadow = open->settings.shadow_policy;
+  if (options.policy.empty() && !shadow) {
+    return fail(screen, base::input_error("the configuration has no shadow_policy; name one with --policy FILE"));
+  }
+  const auto rules = candidate_of(screen, *open, options.policy.empty() ? std::filesystem::path(shadow->file) : options.policy);
+  if (!rules) return 1;
   if (!options.shadow) {
-    const auto rules = candidate_of(screen, *open, options.policy);
-    if (!rules) return 1;
     const auto report = service::backtest(*open->ledger, *open->shelf, *rules->house, span, on_changed);
     return tell(screen, options.form, changes, report, rules->house->stamp, true);
   }
-  if (!open->settings.shadow_policy) {
-    return fail(screen, base::input_error("the configuration has no shadow_policy; --policy FILE tries one on the ledger"));
-  }
-  config::Problems problems;
-  const auto rules = service::build_rules(open->settings, *open->settings.shadow_policy, problems);
-  if (!rules) return fail(screen, base::input_error("the shadow policy is wrong; `girdled check` says how"));
   const auto number = open->ledger->find_house(rules->house->stamp.digest);
-  if (!number) return fail(screen, base::input_error("the shadow policy has not answered yet: start or reload girdled with it"));
+  if (!number) {
+    return fail(screen, base::input_error("that policy has not answered in the shadow: start or reload girdled with it as shadow_policy"));
+  }
   const auto report = service::compare_shadow(*open->ledger, *open->shelf, *number, span, on_changed);
   return tell(screen, options.form, changes, report, rules->house->stamp, false);
 }

@@ -10,7 +10,6 @@
 #include "base/text.h"
 #include "config/load.h"
 #include "service/check.h"
-#include "service/policy_proof.h"
 #include "service/service.h"
 
 namespace girdle::cli {
@@ -53,20 +52,26 @@ void tell(Screen& screen, const config::Problems& problems, std::string_view sev
   }
 }
 
+// "; policy counter version 3, of which 2 examples come out as they say"; nothing of the default.
+std::string policy_text(const config::Policy& policy) {
+  if (policy.file.empty()) return {};
+  std::string text = "; policy " + policy.name + " version " + policy.version;
+  if (policy.examples.empty()) return text;
+  const bool is_one = policy.examples.size() == 1;
+  return text + ", whose " + counted(policy.examples.size(), "example") + (is_one ? " comes out as it says" : " come out as they say");
+}
+
 }  // namespace
 
-int check(Screen& screen, const std::filesystem::path& config, bool as_json) {
-  const service::Checked checked = service::check(config, base::SystemClock().now());
+int check(Screen& screen, const std::filesystem::path& config, const std::filesystem::path& draft, bool as_json) {
+  const service::Checked checked = service::check(config, base::SystemClock().now(), {}, draft);
   tell(screen, checked.problems, "error", as_json);
+  tell(screen, checked.notices, "notice", as_json);
   if (!checked.ok()) return 1;
-  const service::PolicyProof proof = service::prove_policies(checked);
-  tell(screen, proof.faults, "error", as_json);
-  tell(screen, proof.notices, "notice", as_json);
-  if (!proof.faults.empty()) return 1;
   if (!as_json) {
     screen.err << config.string() << ": all right; " << counted(checked.settings.intakes.size(), "intake") << ", "
                << counted(checked.settings.instruments.size(), "instrument") << ", "
-               << counted(checked.settings.outlets.size(), "outlet") << '\n';
+               << counted(checked.settings.outlets.size(), "outlet") << policy_text(checked.settings.policy) << '\n';
   }
   return 0;
 }

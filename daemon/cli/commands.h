@@ -25,7 +25,8 @@ int exit_code(const base::Error& error);
 int fail(Screen& screen, const base::Error& error);
 
 int run(Screen& screen, const std::filesystem::path& config, bool once);
-int check(Screen& screen, const std::filesystem::path& config, bool json);
+// `draft`: a policy that is checked in the place of the one in force; may be empty.
+int check(Screen& screen, const std::filesystem::path& config, const std::filesystem::path& draft, bool json);
 int preview(Screen& screen, const std::filesystem::path& config, const std::string& intake,
             const std::vector<std::filesystem::path>& samples);
 // `table` is YAML, JSON or DMN XML; `decision` picks one of DMN's, and may be empty where there is one.
@@ -48,8 +49,8 @@ int list_policies(Screen& screen, const std::filesystem::path& config, bool json
 int list_instruments(Screen& screen, const std::filesystem::path& config, bool json);
 
 struct BacktestOptions {
-  std::filesystem::path policy;
-  bool shadow = false;  // instead of `policy`: what the one in the shadow said while it was there
+  std::filesystem::path policy;  // empty: the configuration's shadow_policy
+  bool shadow = false;           // nothing is tried: what it said while it was in the shadow
   std::string since, until, site;
   enum class Form { kPeople, kJson, kCsv } form = Form::kPeople;
 };

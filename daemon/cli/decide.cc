@@ -1,12 +1,14 @@
 // decide: a decision table by itself, on facts as JSON.
 #include <simdjson.h>
 
+#include <algorithm>
 #include <fstream>
 #include <iostream>
 #include <ostream>
 
 #include "base/json.h"
 #include "base/text.h"
+#include "casework/facts.h"
 #include "cli/commands.h"
 #include "config/load.h"
 #include "policy/dmn_import.h"
@@ -85,8 +87,28 @@ base::Result<policy::Facts> facts_of(simdjson::dom::element element, const polic
   return facts;
 }
 
+// Of a policy's table: names that girdled hands over, and all that it always knows.
+base::Result<void> check_facts(const policy::Facts& facts, const policy::Table& table, casework::FactSet known) {
+  const std::span<const casework::Fact> all = casework::facts_of(known);
+  std::vector<std::string_view> names;
+  for (const casework::Fact& fact : all) names.push_back(fact.name);
+  for (const auto& [name, value] : facts) {
+    if (std::ranges::find(names, name) != names.end()) continue;
+    const std::string_view near = base::nearest(name, names);
+    return base::input_error(base::in_quotes(name) + " is no fact of this table" +
+                             (near.empty() ? "" : "; did you mean " + base::in_quotes(near) + "?"));
+  }
+  for (const std::string& asked : table.fact_names()) {
+    const auto fact = std::ranges::find(all, asked, &casework::Fact::name);
+    if (fact == all.end() || !fact->unknown_when.empty() || facts.contains(asked)) continue;
+    return base::input_error("the fact " + base::in_quotes(asked) + " is missing; girdled always knows it");
+  }
+  return {};
+}
+
 // Every JSON value of the input, one after another: one object over many lines, or one a line.
-int decide_all(Screen& screen, const policy::Table& table, const std::string& name, const std::string& text, bool explain) {
+int decide_all(Screen& screen, const policy::Table& table, std::optional<casework::FactSet> known, const std::string& name,
+               const std::string& text, bool explain) {
   simdjson::dom::parser parser;
   simdjson::dom::document_stream stream;
   const size_t batch = std::max<size_t>(text.size() + simdjson::SIMDJSON_PADDING, 1 << 20);
@@ -107,6 +129,9 @@ int decide_all(Screen& screen, const policy::Table& table, const std::string& na
       return 1;
     }
     auto facts = facts_of(element, table);
+    if (facts && known) {
+      if (auto checked = check_facts(*facts, table, *known); !checked) facts = checked.error();
+    }
     if (!facts) {
       say(facts.error().text);
       continue;
@@ -157,15 +182,52 @@ Compiled table_of_dmn(const std::filesystem::path& file, std::string_view xml, c
   return std::get<policy::Table>(std::move(compiled));
 }
 
+// A table of a house's policy, over the facts that girdled hands to it.
+struct PolicyTable {
+  std::string_view name;
+  std::optional<config::DecisionTable> config::Policy::*table;
+  casework::FactSet facts;
+};
+constexpr PolicyTable kPolicyTables[] = {{"table", &config::Policy::table, casework::FactSet::kEvidence},
+                                         {"required", &config::Policy::required_table, casework::FactSet::kStone},
+                                         {"routing", &config::Policy::routing, casework::FactSet::kAnswer}};
+
+// A policy has a name at its top, which no table has.
+bool is_policy(std::string_view text) { return text.starts_with("name:") || text.find("\nname:") != std::string_view::npos; }
+
+Compiled table_of_policy(const std::filesystem::path& file, const std::string& wanted, std::optional<casework::FactSet>& facts) {
+  config::LoadedPolicy loaded = config::load_policy(file);
+  const auto named = std::ranges::find(kPolicyTables, wanted.empty() ? "table" : wanted, &PolicyTable::name);
+  if (named == std::end(kPolicyTables) || !(loaded.policy.*named->table)) {
+    loaded.problems.push_back({file.string(), {}, "this policy has no table " + base::in_quotes(wanted.empty() ? "table" : wanted) +
+                                                      "; --decision is table, required or routing"});
+  }
+  if (!loaded.problems.empty()) return loaded.problems;
+  const config::DecisionTable& table = *(loaded.policy.*named->table);
+  std::vector<policy::KnownFact> known;
+  for (const casework::Fact& fact : casework::facts_of(named->facts)) {
+    known.push_back({fact.name, fact.type, fact.unknown_when.empty()});
+  }
+  facts = named->facts;
+  auto compiled = policy::Table::compile(service::table_spec(table), known);
+  const auto* wrong = std::get_if<std::vector<policy::Problem>>(&compiled);
+  if (wrong == nullptr) return std::get<policy::Table>(std::move(compiled));
+  config::Problems problems;
+  service::tell(table, *wrong, problems);
+  return problems;
+}
+
 // XML begins with "<", which no table in YAML or JSON does.
 bool is_xml(std::string_view text) {
   if (text.starts_with("\xEF\xBB\xBF")) text.remove_prefix(3);
   return base::trimmed(text).starts_with('<');
 }
 
-Compiled load(const std::filesystem::path& file, const std::string& decision) {
+// `facts` is set for a policy's table.
+Compiled load(const std::filesystem::path& file, const std::string& decision, std::optional<casework::FactSet>& facts) {
   const auto text = config::Disk().read(file, policy::kMaxDmnBytes);
   if (text && is_xml(*text)) return table_of_dmn(file, *text, decision);
+  if (text && is_policy(*text)) return table_of_policy(file, decision, facts);
   if (!text || decision.empty()) return table_of_yaml(file);  // which says why it cannot be read
   return config::Problems{{file.string(), {}, "--decision is for models in DMN XML; this file has one table"}};
 }
@@ -174,7 +236,8 @@ Compiled load(const std::filesystem::path& file, const std::string& decision) {
 
 int decide(Screen& screen, const std::filesystem::path& table_file, const std::string& decision,
            const std::filesystem::path& input, bool explain) {
-  const Compiled table = load(table_file, decision);
+  std::optional<casework::FactSet> known;
+  const Compiled table = load(table_file, decision, known);
   if (const auto* problems = std::get_if<config::Problems>(&table)) {
     for (const config::Problem& problem : *problems) screen.err << config::format(problem) << '\n';
     return 1;
@@ -185,7 +248,7 @@ int decide(Screen& screen, const std::filesystem::path& table_file, const std::s
   std::istream& from = input == "-" ? std::cin : file;
   std::string text((std::istreambuf_iterator<char>(from)), std::istreambuf_iterator<char>());
   text.reserve(text.size() + simdjson::SIMDJSON_PADDING);
-  return decide_all(screen, std::get<policy::Table>(table), input.string(), text, explain);
+  return decide_all(screen, std::get<policy::Table>(table), known, input.string(), text, explain);
 }
 
 }  // namespace girdle::cli

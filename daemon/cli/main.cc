@@ -24,7 +24,7 @@ constexpr const char* kCaution =
 struct Arguments {
   std::string config = "girdled.yaml";
   bool once = false, json = false, csv = false, explain = false;
-  std::string intake, stock_number, table, decision, input = "-";
+  std::string draft_policy, intake, stock_number, table, decision, input = "-";
   std::vector<std::string> samples;
   ListOptions list;
   VetOptions vet;
@@ -53,9 +53,8 @@ void add_policy_verbs(CLI::App& app, Arguments& a, Screen& screen, int& code) {
                                   "Try a policy on the past: first every outcome is computed again by the policy of its\n"
                                   "time and must come out as stored; then the cases are decided by the new one. Reads only");
   add_config(back, a);
-  auto* policy = back->add_option("--policy", a.backtest.policy, "The policy to try")->type_name("FILE");
-  auto* shadow = back->add_flag("--shadow", a.backtest.shadow, "Instead: what the policy in the shadow said so far");
-  policy->excludes(shadow);
+  auto* policy = back->add_option("--policy", a.backtest.policy, "The policy to try; else the shadow_policy")->type_name("FILE");
+  auto* shadow = back->add_flag("--shadow", a.backtest.shadow, "Nothing is tried: what that policy said in the shadow");
   back->add_option("--since", a.backtest.since, "Cases decided from a time, a date, or a duration ago (30d)")->type_name("WHEN");
   back->add_option("--until", a.backtest.until, "Up to then")->type_name("WHEN");
   back->add_option("--site", a.backtest.site, "Of this site; a shop's ledger has one")->type_name("SITE");
@@ -153,7 +152,8 @@ int main(int argc, const char* const* argv) {
   auto* check_verb = app.add_subcommand("check", "Say all that is wrong with the configuration, and touch nothing");
   add_config(check_verb, a);
   check_verb->add_flag("--json", a.json, "One JSON object a problem");
-  check_verb->callback([&] { code = check(screen, a.config, a.json); });
+  check_verb->add_option("--policy", a.draft_policy, "A policy to check in the place of the one in force")->type_name("FILE");
+  check_verb->callback([&] { code = check(screen, a.config, a.draft_policy, a.json); });
 
   auto* preview_verb = app.add_subcommand("preview", "Show how samples would be read: readings as JSON lines on standard "
                                                      "output, what would be set aside on standard error");
@@ -198,10 +198,10 @@ int main(int argc, const char* const* argv) {
   deliveries_verb->callback([&] { code = list_deliveries(screen, a.config, a.list); });
 
   auto* decide_verb = app.add_subcommand("decide", "Evaluate a decision table on facts, for people who write policies");
-  decide_verb->add_option("--table,-t", a.table, "The decision table: YAML, JSON, or DMN XML 1.3 to 1.5")
+  decide_verb->add_option("--table,-t", a.table, "The decision table: YAML, JSON, DMN XML 1.3 to 1.5, or a policy")
       ->required()
       ->type_name("FILE");
-  decide_verb->add_option("--decision", a.decision, "The decision of a DMN model, where it has several tables")->type_name("NAME");
+  decide_verb->add_option("--decision", a.decision, "The decision of a DMN model with several tables; of a policy table (else), required or routing")->type_name("NAME");
   decide_verb->add_option("--input", a.input, "Facts: JSON, one object a line or one over many; - is standard input")
       ->type_name("FILE")
       ->capture_default_str();

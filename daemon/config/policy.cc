@@ -80,6 +80,7 @@ DecisionTable table_of(const Section& section, const std::string& file) {
   table.whole = section.sound();
   const bool heads = heads_are_whole(section);
   table.hit_policy = section.located("hit_policy");
+  table.is_hit_policy_given = section.has("hit_policy");
   if (!heads) table.hit_policy.mark = {};
   if (heads) table.aggregation = section.located("aggregation");
   for (const auto& input : section.map_items("inputs")) {

@@ -189,6 +189,7 @@ struct DecisionTable {
   // Without a place, and without an aggregation, where not all heads of the table are right: then
   // nothing can be said of the table as a whole.
   Text hit_policy;
+  bool is_hit_policy_given = true;  // else it is the default
   Text aggregation;
   std::vector<TableInput> inputs;
   std::vector<TableOutput> outputs;

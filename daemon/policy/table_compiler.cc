@@ -96,6 +96,7 @@ class TableCompiler {
   void check_literal(const Value& literal, std::optional<Type> type, const Place& place);
   void check_allowed(const Value& literal, const UnaryTest& allowed, const Place& place);
   void warn_of_negation(const UnaryTest& test, size_t column, const Place& place);
+  void warn_of_marks(std::string_view cell, const Place& place);
   int32_t fact(std::string_view name, std::optional<Type> type, const Place& place);
   void check_known(std::string_view name, const Place& place);
   bool is_always_known(size_t place) const;
@@ -268,6 +269,7 @@ UnaryTest TableCompiler::read_test(const std::string& text, size_t column, const
     check_allowed(comparison.low.literal, input.allowed, place);
   }
   warn_of_negation(*test, column, place);
+  if (input.type.value_or(Type::kNumber) == Type::kNumber) warn_of_marks(text, place);
   test->bind(facts(test->names(), input.type, place));
   return std::move(*test);
 }
@@ -332,6 +334,22 @@ void TableCompiler::warn_of_negation(const UnaryTest& test, size_t column, const
   table_.warnings_.push_back(
       {place.mark, place.label + ": the negation matches a missing value too; say required: true, "
                                  "or list the values that are meant"});
+}
+
+// "> 1,000" is "> 1, 0", a list: hardly what was meant.
+void TableCompiler::warn_of_marks(std::string_view cell, const Place& place) {
+  bool is_text = false;
+  for (size_t i = 0; i < cell.size(); ++i) {
+    if (cell[i] == '"') is_text = !is_text;
+    const bool is_mark = cell[i] == ',' && !is_text && i > 0 && i + 1 < cell.size() && base::is_digit(cell[i - 1]) &&
+                         base::is_digit(cell[i + 1]);
+    if (!is_mark) continue;
+    table_.warnings_.push_back(
+        {place.mark, place.label + ": the comma in " + in_quotes(cell) +
+                         " ends one test of a list and begins the next; a number has no mark for thousands and a point "
+                         "for decimals (1000, 0.5). For a list, put a blank behind the comma"});
+    return;
+  }
 }
 
 Operand TableCompiler::read_output_cell(const std::string& text, size_t column,

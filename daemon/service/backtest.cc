@@ -118,8 +118,8 @@ class Backtest {
                          fresh.evidence.required == old.evidence.required;
     if (is_same) return;
     ++report_.changed;
-    on_changed_({history.key, ledger_.case_id(stored.case_number), stored.sequence, house.stamp, verdict_of(old, house),
-                 verdict_of(fresh, candidate_)});
+    on_changed_({history.key, ledger_.case_id(stored.case_number), stored.sequence, house.stamp, fresh.evidence,
+                 verdict_of(old, house), verdict_of(fresh, candidate_)});
   }
 
   Ledger& ledger_;
@@ -159,6 +159,7 @@ Result<BacktestReport> compare_shadow(Ledger& ledger, HouseShelf& shelf, ledger:
     changed.key = ledger.subject_key(ledger::subject_of(stored.case_number));
     changed.case_id = ledger.case_id(stored.case_number);
     changed.sequence = stored.sequence;
+    changed.evidence = old.evidence;
     changed.new_verdict = {row.disposition, row.reason, row.rule, 0, note_of(**said_by, row.rule)};
     if (const auto house = shelf.at(stored.house)) {
       changed.old_policy = (*house)->stamp;

@@ -33,6 +33,7 @@ struct ChangedCase {
   std::string case_id;
   int64_t sequence = 0;  // of the outcome
   model::PolicyStamp old_policy;
+  model::Evidence evidence;  // as the new policy has it; of a shadow as the old one had it
   Verdict old_verdict, new_verdict;
 };
 

@@ -138,18 +138,23 @@ std::filesystem::path reader_host_program() {
 namespace {
 
 // Every policy that the configuration names is built, so that one that takes over later is known to be right.
-void build_policies(Checked& checked, base::Instant now) {
+void build_policies(Checked& checked, base::Instant now, const std::filesystem::path& draft) {
   config::Settings& settings = checked.settings;
   choose_policy(settings, now);
+  if (!draft.empty()) {
+    config::LoadedPolicy loaded = config::load_policy(draft, settings.timezone);
+    settings.policy = std::move(loaded.policy);
+    checked.problems.insert(checked.problems.end(), loaded.problems.begin(), loaded.problems.end());
+  }
   const config::Policy& policy = settings.policy;
-  if (policy.valid_from && *policy.valid_from > now) {
+  if (draft.empty() && policy.valid_from && *policy.valid_from > now) {
     checked.problems.push_back({policy.file, policy.valid_from_mark,
                                 "valid_from: this policy is valid from " + base::format_rfc3339(*policy.valid_from) +
                                     " on; until then name it under next_policy, beside the policy in force"});
   }
-  checked.rules = build_rules(settings, policy, checked.problems);
-  if (settings.next_policy) checked.next = build_rules(settings, *settings.next_policy, checked.problems);
-  if (settings.shadow_policy) checked.shadow = build_rules(settings, *settings.shadow_policy, checked.problems);
+  checked.rules = build_rules(settings, policy, checked.problems, &checked.notices);
+  if (settings.next_policy) checked.next = build_rules(settings, *settings.next_policy, checked.problems, &checked.notices);
+  if (settings.shadow_policy) checked.shadow = build_rules(settings, *settings.shadow_policy, checked.problems, &checked.notices);
 }
 
 }  // namespace
@@ -161,13 +166,14 @@ void choose_policy(config::Settings& settings, base::Instant now) {
   settings.next_policy.reset();
 }
 
-Checked check(const std::filesystem::path& config_file, base::Instant now, const std::stop_token& stop) {
+Checked check(const std::filesystem::path& config_file, base::Instant now, const std::stop_token& stop,
+              const std::filesystem::path& draft) {
   Checked checked;
   config::Loaded loaded = config::load(config_file);
   checked.settings = std::move(loaded.settings);
   checked.problems = std::move(loaded.problems);
   const config::Settings& settings = checked.settings;
-  build_policies(checked, now);
+  build_policies(checked, now, draft);
 
   std::vector<std::filesystem::path> folders = settings.reader_folders;
   for (auto& folder : own_reader_folders()) folders.push_back(std::move(folder));
@@ -179,6 +185,7 @@ Checked check(const std::filesystem::path& config_file, base::Instant now, const
   }
   check_outlets(settings, checked.problems);
   config::put_in_order(checked.problems, settings.file.string());
+  config::put_in_order(checked.notices, settings.policy.file);
   return checked;
 }
 

@@ -20,6 +20,7 @@ struct Checked {
   std::optional<Rules> rules, next, shadow;
   std::vector<std::shared_ptr<reading::Reader>> readers;  // one an intake, in their order
   config::Problems problems;                              // in the order of files and lines
+  config::Problems notices;  // of the policies: not wrong, and worth a look; in the same order
 
   bool ok() const { return problems.empty(); }
 };
@@ -31,7 +32,10 @@ struct Checked {
 //
 // `now` chooses the policy: `next_policy` from its valid_from on, `policy` until then. In `settings` the one in force
 // stands as `policy`.
-Checked check(const std::filesystem::path& config_file, base::Instant now, const std::stop_token& stop = {});
+//
+// With `draft` that policy stands in the place of the one in force, whatever its valid_from: to try one.
+Checked check(const std::filesystem::path& config_file, base::Instant now, const std::stop_token& stop = {},
+              const std::filesystem::path& draft = {});
 
 // Puts `next_policy` in the place of `policy` where its time has come.
 void choose_policy(config::Settings& settings, base::Instant now);

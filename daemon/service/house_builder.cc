@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "base/text.h"
+#include "service/policy_proof.h"
 
 namespace girdle::service {
 namespace {
@@ -166,29 +167,38 @@ void tell(const config::DecisionTable& table, const std::vector<policy::Problem>
   }
 }
 
+namespace {
+
+void tell_all(const config::Settings& settings, const config::Policy& policy,
+              const std::vector<casework::HouseProblem>& found, std::vector<RuleProblem>& problems) {
+  for (const casework::HouseProblem& problem : found) {
+    if (const config::DecisionTable* table = table_of(policy, problem.part)) {
+      tell(*table, {{problem.mark, problem.text}}, problems);
+      continue;
+    }
+    const std::string& file = problem.part == HousePart::kInstruments ? settings.file.string() : policy.file;
+    problems.push_back({file, {problem.mark.line, problem.mark.column}, problem.text});
+  }
+}
+
+}  // namespace
+
 std::optional<Rules> build_rules(const config::Settings& settings, const config::Policy& policy,
-                                 std::vector<RuleProblem>& problems) {
+                                 std::vector<RuleProblem>& problems, std::vector<RuleProblem>* notices) {
   const size_t before = problems.size();
-  const auto tables = tables_of(policy);
-  const bool are_whole = std::ranges::all_of(tables, [](const auto* table) { return table->whole; });
-  HouseSpec spec = house_spec(settings, policy);
-  if (!are_whole) spec.examples.clear();  // they would tell of the stand-ins
+  const HouseSpec spec = house_spec(settings, policy);
   check_outlets(settings, policy, problems);
   auto built = casework::build(spec);
   if (const auto* found = std::get_if<std::vector<casework::HouseProblem>>(&built)) {
-    for (const casework::HouseProblem& problem : *found) {
-      const config::DecisionTable* table = table_of(policy, problem.part);
-      if (table) {
-        tell(*table, {{problem.mark, problem.text}}, problems);
-      } else {
-        const std::string& file = problem.part == HousePart::kInstruments ? settings.file.string() : policy.file;
-        problems.push_back({file, {problem.mark.line, problem.mark.column}, problem.text});
-      }
-    }
+    tell_all(settings, policy, *found, problems);
     return std::nullopt;
   }
-  if (!are_whole || problems.size() > before) return std::nullopt;
+  // What follows would tell of the stand-ins.
+  if (!std::ranges::all_of(tables_of(policy), [](const auto* table) { return table->whole; })) return std::nullopt;
   auto& [house, text] = std::get<casework::BuiltHouse>(built);
+  tell_all(settings, policy, casework::try_examples(spec, house), problems);
+  if (notices != nullptr) prove_policy(policy, house, problems, *notices);
+  if (problems.size() > before) return std::nullopt;
   return Rules{std::make_shared<const casework::House>(std::move(house)), std::move(text), policy.valid_from,
                policy.approved_by, policy.why};
 }

@@ -42,6 +42,9 @@ base::Result<std::unique_ptr<IntakeSide>> IntakeSide::create(const Checked& chec
     auto made = intake::make_intake(settings, *side->sinks_.back(), parts.clock, parts.log, executor);
     if (!made) return made.error();
     side->intakes_.push_back(std::move(made).value());
+    const bool brings_readings = settings.mapping.makes(model::RecordKind::kReading);
+    const auto place = brings_readings ? side->once_order_.end() : side->once_order_.begin();
+    side->once_order_.insert(place, side->intakes_.back().get());
   }
   return side;
 }
@@ -52,7 +55,7 @@ void IntakeSide::start() {
 }
 
 asio::awaitable<void> IntakeSide::take_once() {
-  for (const auto& intake : intakes_) co_await intake->scan_once();
+  for (intake::Intake* intake : once_order_) co_await intake->scan_once();
   co_await wait_for_dones(base::Millis::max());
 }
 

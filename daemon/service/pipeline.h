@@ -50,6 +50,8 @@ class IntakeSide {
   base::TaskGroup tasks_;
   std::vector<std::unique_ptr<IntakeSink>> sinks_;
   std::vector<std::unique_ptr<intake::Intake>> intakes_;  // go before their sinks
+  // Of intakes_: those that bring no readings stand first, so that with `once` a stone is known before it is decided.
+  std::vector<intake::Intake*> once_order_;
 };
 
 // The outlets. On the delivery thread, but for create().

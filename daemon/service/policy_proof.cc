@@ -1,6 +1,13 @@
 #include "service/policy_proof.h"
 
+#include <algorithm>
+#include <set>
+#include <utility>
+
+#include "base/text.h"
+#include "casework/explain.h"
 #include "policy/proof.h"
+#include "service/house_builder.h"
 
 namespace girdle::service {
 namespace {
@@ -26,36 +33,76 @@ config::Mark mark_of(const config::DecisionTable& table, const policy::ProofNote
   return table.rules[static_cast<size_t>(note.rules.back()) - 1].mark;
 }
 
+// What becomes of facts that no rule covers.
+std::string_view consequence(casework::FactSet facts) {
+  return facts == casework::FactSet::kAnswer ? "; no outlet hears of such an outcome for the first time"
+                                             : "; such a stone is held (no_rule)";
+}
+
 void prove_table(const config::DecisionTable& own, const policy::Table& table, casework::FactSet facts,
-                 PolicyProof& proof) {
-  tell(own, table.warnings(), proof.notices);
+                 config::Problems& faults, config::Problems& notices) {
+  tell(own, table.warnings(), notices);
   const std::vector<policy::ProofFact> known = casework::proof_facts(facts);
+  bool is_hinted = false;
   for (const policy::ProofNote& note : policy::prove(table, {}, known)) {
+    if (note.kind == policy::ProofNote::Kind::kOverlap && !own.is_hit_policy_given) {
+      if (!std::exchange(is_hinted, true)) {
+        faults.push_back({own.file, own.hit_policy.mark,
+                          "hit_policy is left out, which means UNIQUE, and rules overlap; rules that are meant in their "
+                          "order want  hit_policy: FIRST"});
+      }
+      continue;
+    }
+    const bool is_gap = note.kind == policy::ProofNote::Kind::kGap;
     // Where no rule asks for runs, the parameters do.
-    if (note.kind == policy::ProofNote::Kind::kGap && facts == casework::FactSet::kStone) continue;
-    (note.is_error ? proof.faults : proof.notices).push_back({own.file, mark_of(own, note), text_of(note)});
+    if (is_gap && facts == casework::FactSet::kStone) continue;
+    std::string text = text_of(note);
+    if (is_gap) text += consequence(facts);
+    (note.is_error ? faults : notices).push_back({own.file, mark_of(own, note), std::move(text)});
   }
 }
 
-void prove_policy(const config::Policy& policy, const Rules& rules, PolicyProof& proof) {
-  using casework::FactSet;
-  const casework::House& house = *rules.house;
-  if (policy.table) prove_table(*policy.table, house.table.table, FactSet::kEvidence, proof);
-  if (policy.required_table) prove_table(*policy.required_table, house.required_table->table, FactSet::kStone, proof);
-  if (policy.routing) prove_table(*policy.routing, house.routing->table, FactSet::kAnswer, proof);
+// The literal reasons that the table gives.
+std::set<std::string_view> reasons_of(const config::DecisionTable& table) {
+  std::set<std::string_view> codes;
+  const auto column = std::ranges::find(table.outputs, "reason", [](const auto& output) { return output.name.text; });
+  const auto add = [&](std::string_view cell) {
+    cell = base::trimmed(cell);
+    if (cell.size() > 2 && cell.front() == '"' && cell.back() == '"') codes.insert(cell.substr(1, cell.size() - 2));
+  };
+  if (column == table.outputs.end()) return codes;
+  add(column->default_value.text);
+  for (const config::TableRule& rule : table.rules) {
+    const auto place = static_cast<size_t>(column - table.outputs.begin());
+    if (place < rule.then.size()) add(rule.then[place].text);
+  }
+  return codes;
+}
+
+// Words for a reason that nothing gives are most likely meant for another.
+void check_wording(const config::Policy& policy, config::Problems& notices) {
+  std::set<std::string_view> codes;
+  if (policy.table) codes = reasons_of(*policy.table);
+  std::vector<std::string_view> given(codes.begin(), codes.end());
+  for (const auto& [language, wording] : policy.reasons) {
+    for (const auto& [code, text] : wording) {
+      if (codes.contains(code) || casework::is_own_reason(code)) continue;
+      const std::string_view near = base::nearest(code, given);
+      notices.push_back({policy.file, text.mark, "no rule gives the reason " + base::in_quotes(code) +
+                                                     (near.empty() ? "" : "; did you mean " + base::in_quotes(near) + "?")});
+    }
+  }
 }
 
 }  // namespace
 
-PolicyProof prove_policies(const Checked& checked) {
-  PolicyProof proof;
-  const config::Settings& settings = checked.settings;
-  if (checked.rules) prove_policy(settings.policy, *checked.rules, proof);
-  if (checked.next) prove_policy(*settings.next_policy, *checked.next, proof);
-  if (checked.shadow) prove_policy(*settings.shadow_policy, *checked.shadow, proof);
-  config::put_in_order(proof.faults, settings.policy.file);
-  config::put_in_order(proof.notices, settings.policy.file);
-  return proof;
+void prove_policy(const config::Policy& policy, const casework::House& house, config::Problems& faults,
+                  config::Problems& notices) {
+  using casework::FactSet;
+  if (policy.table) prove_table(*policy.table, house.table.table, FactSet::kEvidence, faults, notices);
+  if (policy.required_table) prove_table(*policy.required_table, house.required_table->table, FactSet::kStone, faults, notices);
+  if (policy.routing) prove_table(*policy.routing, house.routing->table, FactSet::kAnswer, faults, notices);
+  check_wording(policy, notices);
 }
 
 }  // namespace girdle::service

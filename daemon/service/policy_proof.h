@@ -1,18 +1,15 @@
-// What can be proved of the house's decision tables, for `girdled check`.
+// What can be proved of a policy's own decision tables, and what looks like a slip.
 #pragma once
 
+#include "casework/house.h"
 #include "config/problem.h"
-#include "service/check.h"
+#include "config/settings.h"
 
 namespace girdle::service {
 
-struct PolicyProof {
-  config::Problems faults;   // by the table's hit policy
-  config::Problems notices;  // not wrong, and worth a look
-};
-
-// Of all tables of all policies that the configuration names; each at its rule, in the order of the files. Nothing of
-// the built-in table, which its tests prove. May take seconds for a table of a thousand rules.
-PolicyProof prove_policies(const Checked& checked);
+// Each at its rule: what the table's hit policy does not allow in `faults`; in `notices` what is not wrong, and worth a
+// look. Nothing of the built-in table, which its tests prove. May take a second for a table of a thousand rules.
+void prove_policy(const config::Policy& policy, const casework::House& house, config::Problems& faults,
+                  config::Problems& notices);
 
 }  // namespace girdle::service

@@ -72,7 +72,9 @@ std::vector<std::string> problems_of(const HouseSpec& spec) {
   const auto built = build(spec);
   if (const auto* problems = std::get_if<std::vector<HouseProblem>>(&built)) {
     for (const HouseProblem& problem : *problems) texts.push_back(problem.text);
+    return texts;
   }
+  for (const HouseProblem& problem : try_examples(spec, std::get<BuiltHouse>(built).house)) texts.push_back(problem.text);
   return texts;
 }
 
@@ -176,7 +178,9 @@ TEST(House, TellsWhatIsWrongWithItsTables) {
   EXPECT_THAT(all, HasSubstr("no output named outlet"));
   spec.required_table.reset();
   spec.routing.reset();
-  EXPECT_THAT(testing::PrintToString(problems_of(spec)), HasSubstr("{runs}"));
+  EXPECT_THAT(testing::PrintToString(problems_of(spec)), HasSubstr("{runs"));
+  spec.reasons = {{"x", {"{vald}"}}};
+  EXPECT_THAT(testing::PrintToString(problems_of(spec)), HasSubstr("as in {valid}"));
 }
 
 HouseSpec::Example example(std::vector<std::pair<std::string, std::string>> facts, std::string disposition,
@@ -206,10 +210,9 @@ TEST(Examples, SayWhatComesOutInstead) {
   spec.examples = {example({{"finding", "natural"}, {"valid", "1"}, {"scope", "in"}}, "release"),
                    example({{"findings", "natural"}, {"valid", "one"}, {"missing", "1"}}, "hold")};
   spec.examples[0].required = {"3", {5, 5}};
-  const auto built = build(spec);
-  const auto& problems = std::get<std::vector<HouseProblem>>(built);
+  const std::vector<HouseProblem> problems = try_examples(spec, house_of(spec));
   ASSERT_EQ(problems.size(), 5u);
-  EXPECT_EQ(problems[0].text, "example 1: it wants 3, and the policy says 2 runs asked");
+  EXPECT_EQ(problems[0].text, "example 1: it wants 3 runs asked for, and the policy asks for 2");
   EXPECT_EQ(problems[1].text,
             "example 1: it wants release, and the policy says repeat (more_readings_needed, rule 6)");
   EXPECT_EQ(problems[1].mark, (policy::Mark{4, 5}));

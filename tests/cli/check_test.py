@@ -181,8 +181,8 @@ class Policies(Check):
         self.assertEqual((code, out), (0, ""))
         notices = [line.replace(f"{self.root}/", "") for line in err.splitlines() if line.startswith("notice: ")]
         self.assertEqual(notices, ['notice: policy.yaml:4:15: no rule matches, and there is no default; where: ' + rest for rest in (
-            'finding "mixed", "none"; for example finding = "mixed", required = 1, valid = 0',
-            'finding "natural"; for example finding = "natural", required = 1, valid = 0')])
+            'finding "mixed", "none"; for example finding = "mixed", required = 1, valid = 0; such a stone is held (no_rule)',
+            'finding "natural"; for example finding = "natural", required = 1, valid = 0; such a stone is held (no_rule)')])
 
     def test_do_not_break_the_line_of_a_cell(self):
         self.tells('policy.yaml:13:34: rule 2, output "disposition": cannot read the cell "hold\\x0ait": at character 6: "it" stands '

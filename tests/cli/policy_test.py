@@ -1,7 +1,7 @@
 """A policy's whole way, as the person who writes it goes it: check, back-test, shadow, in force, taken over; with the
 policy of the manual.
 
-    python3 policy_test.py GIRDLED daemon/casework/README.md
+    python3 policy_test.py GIRDLED SOURCE
 """
 import csv
 import datetime
@@ -19,7 +19,8 @@ import time
 import unittest
 
 GIRDLED = os.path.abspath(sys.argv.pop(1))
-MANUAL = pathlib.Path(sys.argv.pop(1)).read_text()
+SOURCE = pathlib.Path(sys.argv.pop(1)).resolve()
+MANUAL = (SOURCE / "daemon/casework/README.md").read_text()
 BLOCKS = re.findall(r"^```yaml\n(.*?)^```$", MANUAL, re.M | re.S)
 TRADE_IN = next(block for block in BLOCKS if block.startswith("name: trade-in"))
 KNOWN_STONES = next(block for block in BLOCKS if "known_stones:" in block)
@@ -146,7 +147,7 @@ class Policy(unittest.TestCase):
         said = self.call("check", code=1).stdout
         line = TRADE_IN.splitlines().index("    then: { disposition: release, reason: as_declared, required: 2, outlets: [till] }") + 1
         self.assertIn(f"trade-in.yaml:{line}:", said)
-        self.assertIn("example 1: it wants 3, and the policy says 2 runs asked", said)
+        self.assertIn("example 1: it wants 3 runs asked for, and the policy asks for 2", said)
         self.assertIn("example 1: it wants vault to hear of it, and the policy tells till", said)
         self.assertIn("nothing was started", self.call("run", "--once", code=1).stderr)
 
@@ -156,13 +157,81 @@ class Policy(unittest.TestCase):
         self.assertRegex(self.call("check", code=1).stdout,
                          r"trade-in\.yaml:\d+:\d+: no outlet is called \"safe\"; there is till and vault")
 
+    def test_a_draft_is_checked_in_the_place_of_the_policy_in_force(self):
+        self.assertNotIn("trade-in", self.call("check").stderr)
+        self.assertIn("policy trade-in version 4, whose 3 examples come out as they say",
+                      self.call("check", "--policy", "trade-in.yaml").stderr)
+        self.write("trade-in.yaml", TRADE_IN.replace("'> 2000'", "'> 2,000'"))
+        self.assertIn("notice: ", self.call("check", "--policy", "trade-in.yaml", code=None).stderr)
+        self.assertIn("a number has no mark for thousands", self.call("check", "--policy", "trade-in.yaml", code=None).stderr)
+
+    def test_the_example_for_a_pawn_counter_is_right(self):
+        policy = (SOURCE / "examples/pawn-counter.yaml").read_text()
+        self.configure(instruments=INSTRUMENTS)
+        self.write("girdled.yaml", (self.root / "girdled.yaml").read_text().replace("name: vault", "name: office"))
+        self.write("pawn-counter.yaml", policy)
+        checked = self.call("check", "--policy", "pawn-counter.yaml")
+        self.assertRegex(checked.stderr, r"policy pawn-counter version 1, whose 1\d examples come out as they say")
+        self.assertNotIn("notice", checked.stderr)
+
+    # Promise 7: what check refuses never decides.
+    def test_a_policy_whose_proof_fails_is_not_loaded_and_not_tried(self):
+        idle = TRADE_IN.replace("    - { when: ['-', '-', '-', '-', '-', '-'],", "    - { when: ['-', '-', '-', '-', '-', '-'], then: ['\"hold\"', '\"x\"'] }\n    - { when: ['\"natural\"', '-', '-', '-', '-', '-'],", 1)
+        self.write("trade-in.yaml", idle)
+        self.take_in()
+        for arguments in (("check", "--policy", "trade-in.yaml"), ("backtest", "--policy", "trade-in.yaml")):
+            done = self.call(*arguments, code=1)
+            self.assertRegex(done.stdout + done.stderr, r"trade-in\.yaml:\d+:\d+: rule \d+ can never decide")
+        self.configure("policy: trade-in.yaml")
+        self.assertIn("nothing was started", self.call("run", "--once", code=1).stderr)
+
+    def test_rules_in_order_under_the_default_hit_policy_are_told_once(self):
+        self.write("trade-in.yaml", TRADE_IN.replace("table:                            # what to do\n  hit_policy: FIRST\n", "table:\n"))
+        said = self.call("check", "--policy", "trade-in.yaml", code=1).stdout
+        self.assertEqual(said.count("hit_policy is left out, which means UNIQUE"), 1)
+        self.assertNotIn("match the same facts", said)
+
+    def test_words_for_a_reason_that_no_rule_gives_are_told(self):
+        self.write("trade-in.yaml", TRADE_IN.replace("    other_instrument_needed: ", "    other_instrument_neded: "))
+        said = self.call("check", "--policy", "trade-in.yaml").stderr
+        self.assertIn('no rule gives the reason "other_instrument_neded"; did you mean "other_instrument_needed"?', said)
+
+    def test_decide_tries_a_table_of_a_policy(self):
+        def decide(facts, *more, code=0):
+            done = subprocess.run([GIRDLED, "decide", "--table", "trade-in.yaml", *more], cwd=self.root, text=True,
+                                  input=json.dumps(facts), capture_output=True, timeout=60)
+            self.assertEqual(done.returncode, code, done.stdout + done.stderr)
+            return done.stderr if code else json.loads(done.stdout)
+        self.assertEqual(decide({"value": 5000}, "--decision", "required"), {"outputs": {"required": 3}, "rules": [1]})
+        facts = {"finding": "natural", "valid": 3, "required": 3, "scope": "in", "declared": "none", "instruments": 1, "value": 500}
+        self.assertEqual(decide(facts)["outputs"]["disposition"], "release")
+        self.assertIn('the fact "required" is missing', decide({k: v for k, v in facts.items() if k != "required"}, code=1))
+        self.assertIn('"find" is no fact of this table', decide({**facts, "find": "natural"}, code=1))
+        self.assertIn("--decision is table, required or routing", decide(facts, "--decision", "runs", code=1))
+
+    # Under FIRST, two rules that match are no error; under UNIQUE the case says which.
+    def test_a_case_tells_why_its_policy_could_not_be_evaluated(self):
+        self.write("trade-in.yaml", TRADE_IN.replace("- { expression: value, type: number }\n    - { expression: mount", "- { expression: value, type: number, required: true }\n    - { expression: mount").replace("    - { when: ['null', '-'],          then: ['3'], note: \"a value that nobody said may be a high one\" }\n", ""))
+        self.configure("policy: trade-in.yaml")
+        self.write("inbox/a.csv", export([("R9", "A"), ("R9", "A")]))
+        self.call("run", "--once", code=None)
+        told = self.call("case", "R9").stdout
+        self.assertIn("hold  (policy_error)", told)
+        self.assertRegex(told, r"Because   The table of required runs could not be evaluated: .*value")
+
+    def test_a_stock_list_is_taken_in_before_the_readings_with_once(self):
+        self.write("stock/stones.csv", STONES)
+        self.write("inbox/a.csv", export(RUNS))
+        self.call("run", "--once", code=None)
+        self.assertEqual(self.last_outcome("R1")["sequence"], 1, "nobody heard of it without its declaration")
+
     def test_backtest_replays_the_past_and_tells_what_would_change(self):
         self.take_in()
         before = (self.root / "state/ledger.db").read_bytes()
         people = self.call("backtest", "--policy", "trade-in.yaml").stdout
         self.assertRegex(people, r"history  (\d+) of \1 outcomes come out as stored\n")
         self.assertIn("cases    4 looked at by trade-in version 4; 2 would come out otherwise, 2 of them with another disposition", people)
-        self.assertRegex(people, r"R2 +release \(as_declared, rule 12, of 2 runs\) +repeat \(more_readings_needed, rule 4, of 3 runs\)")
+        self.assertRegex(people, r"R2 +release \(as_declared, rule 12, asked for 2 runs\) +repeat \(more_readings_needed, rule 4, asked for 3 runs\)")
         rows = list(csv.DictReader(io.StringIO(self.call("backtest", "--policy", "trade-in.yaml", "--csv").stdout)))
         lines = [json.loads(line) for line in self.call("backtest", "--policy", "trade-in.yaml", "--json").stdout.splitlines()]
         summary = lines.pop()["summary"]
