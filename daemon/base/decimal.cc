@@ -206,14 +206,25 @@ std::strong_ordering operator<=>(const Decimal& a, const Decimal& b) {
   const int sign_b = (b.coefficient_ > 0) - (b.coefficient_ < 0);
   if (sign_a != sign_b || sign_a == 0) return sign_a <=> sign_b;
   const int exponent = std::min(a.exponent_, b.exponent_);
+  const auto order = [](Wide left, Wide right) {
+    return left < right ? std::strong_ordering::less
+           : left > right ? std::strong_ordering::greater
+                          : std::strong_ordering::equal;
+  };
+  // Most are short: then the products fit, and nothing has to be counted.
+  constexpr int kShortGap = 18;
+  const bool are_short = a.coefficient_ == static_cast<int64_t>(a.coefficient_) &&
+                         b.coefficient_ == static_cast<int64_t>(b.coefficient_);
+  if (are_short && std::max(a.exponent_, b.exponent_) - exponent <= kShortGap) {
+    return order(a.coefficient_ * kPowersOfTen[static_cast<size_t>(a.exponent_ - exponent)],
+                 b.coefficient_ * kPowersOfTen[static_cast<size_t>(b.exponent_ - exponent)]);
+  }
   const auto wide_a = scaled(a.coefficient_, a.exponent_ - exponent);
   const auto wide_b = scaled(b.coefficient_, b.exponent_ - exponent);
   // One that does not fit 38 digits at the common exponent is the larger in magnitude: the other has at most 34.
   if (!wide_a) return sign_a <=> 0;
   if (!wide_b) return 0 <=> sign_b;
-  return *wide_a < *wide_b   ? std::strong_ordering::less
-         : *wide_a > *wide_b ? std::strong_ordering::greater
-                             : std::strong_ordering::equal;
+  return order(*wide_a, *wide_b);
 }
 
 std::optional<Decimal> add(const Decimal& a, const Decimal& b) {

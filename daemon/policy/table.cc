@@ -156,14 +156,25 @@ Truth Table::result_of(const Rule& rule, std::span<const Value> facts) const {
 }
 
 Table::Failure Table::find_rules(std::span<const Value> facts, Decision& decision) const {
-  for (size_t i = 0; i < rules_.size(); ++i) {
-    const Truth result = result_of(rules_[i], facts);
-    if (result == Truth::kMismatch) return cell_error(i, facts);
-    if (result != Truth::kTrue) continue;
-    if (auto failed = append_record(i, facts, decision)) return failed;
-    if (hit_policy_ == HitPolicy::kFirst) break;
+  Failure failed;
+  const auto try_one = [&](size_t rule) { return try_rule(rule, facts, decision, failed); };
+  if (index_.is_there()) {
+    index_.each_candidate(facts, try_one);
+    return failed;
   }
-  return std::nullopt;
+  for (size_t i = 0; i < rules_.size(); ++i) {
+    if (!try_one(i)) break;
+  }
+  return failed;
+}
+
+bool Table::try_rule(size_t rule, std::span<const Value> facts, Decision& decision,
+                     Failure& failed) const {
+  const Truth result = result_of(rules_[rule], facts);
+  if (result == Truth::kMismatch) failed = cell_error(rule, facts);
+  if (result != Truth::kTrue) return result != Truth::kMismatch;
+  failed = append_record(rule, facts, decision);
+  return !failed && hit_policy_ != HitPolicy::kFirst;
 }
 
 Table::Failure Table::append_record(size_t rule, std::span<const Value> facts,

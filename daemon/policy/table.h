@@ -19,6 +19,7 @@
 #include "policy/decision.h"
 #include "policy/expression.h"
 #include "policy/hit_policy.h"
+#include "policy/rule_index.h"
 #include "policy/table_spec.h"
 #include "policy/unary_test.h"
 #include "policy/value.h"
@@ -137,6 +138,8 @@ class Table {
   Failure complete(std::span<const Value> facts, std::vector<Value>& all) const;
   Failure check_input(const InputColumn& column, const Value& value) const;
   Failure find_rules(std::span<const Value> facts, Decision& decision) const;
+  // False when no further rule is to be tried; then `failed` says why, or the hit policy has enough.
+  bool try_rule(size_t rule, std::span<const Value> facts, Decision& decision, Failure& failed) const;
   Failure append_record(size_t rule, std::span<const Value> facts, Decision& decision) const;
   Failure append_output(size_t rule, size_t column, std::span<const Value> facts,
                         Decision& decision) const;
@@ -174,6 +177,7 @@ class Table {
   std::vector<InputColumn> inputs_;
   std::vector<OutputColumn> outputs_;
   std::vector<Rule> rules_;
+  RuleIndex index_;
   std::vector<Value> defaults_;  // as long as outputs_, or empty
   std::shared_ptr<const std::vector<std::string>> output_names_;
   std::vector<Problem> warnings_;

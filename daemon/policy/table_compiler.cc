@@ -45,6 +45,7 @@ class TableCompiler {
     check_aggregation();
     settle_facts();
     if (!problems_.empty()) return std::move(problems_);
+    index_rules();
     return std::move(table_);
   }
 
@@ -85,6 +86,7 @@ class TableCompiler {
   size_t compute(Expression expression, std::string_view text, std::optional<Type> type,
                  bool is_input, size_t column, const Place& place);
   void settle_facts();
+  void index_rules();
   void type_operands(const Pending& pending);
   std::optional<Type> check_kinds(const Pending& pending);
 
@@ -490,6 +492,14 @@ void TableCompiler::check_aggregation() {
     if (type || then.empty() || then.front().is_name()) continue;
     if (!has_type(then.front().literal, Type::kNumber)) report(spec_.rules[i].mark, wants);
   }
+}
+
+void TableCompiler::index_rules() {
+  std::vector<RuleIndex::Cell> cells;
+  for (size_t rule = 0; rule < table_.rules_.size(); ++rule) {
+    for (const Table::Cell& cell : table_.rules_[rule].cells) cells.push_back({rule, cell.column, cell.fact, &cell.test});
+  }
+  table_.index_ = RuleIndex(table_.rules_.size(), cells, table_.fact_types_);
 }
 
 // By whoever asks the table.

@@ -154,6 +154,25 @@ BENCHMARK(prove_halves)
     ->Arg(80)
     ->Unit(benchmark::kMillisecond);
 
+// One set of facts after another by such a table.
+void evaluate_a_big_table(benchmark::State& state, const Table& table) {
+  std::mt19937 random{2};
+  std::vector<std::vector<Value>> cases(64);
+  for (auto& facts : cases) {
+    for (size_t c = 0; c < kColumns; ++c) facts.emplace_back(base::Decimal(static_cast<int64_t>(random() % 1024)));
+  }
+  size_t next = 0;
+  for (auto _ : state) {
+    benchmark::DoNotOptimize(table.evaluate(cases[next]));
+    next = (next + 1) % cases.size();
+  }
+  state.SetItemsProcessed(static_cast<int64_t>(state.iterations()));
+}
+void evaluate_disjoint(benchmark::State& state) { evaluate_a_big_table(state, disjoint_table()); }
+BENCHMARK(evaluate_disjoint);
+void evaluate_layered(benchmark::State& state) { evaluate_a_big_table(state, layered_table(state.range(0))); }
+BENCHMARK(evaluate_layered)->Arg(0)->Arg(30)->Arg(80);
+
 }  // namespace
 }  // namespace girdle::policy
 
