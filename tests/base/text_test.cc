@@ -61,15 +61,18 @@ TEST(IsUtf8, RefusesWhatLiesOutsideOfTheRows) {
 TEST(IsUtf8, TakesEveryCodePointButSurrogates) {
   for (uint32_t c = 0x80; c <= 0x10FFFF; ++c) {
     std::string text;
+    const auto add = [&text](uint32_t byte) { text += static_cast<char>(byte); };
     if (c < 0x800) {
-      text = {static_cast<char>(0xC0 | c >> 6), static_cast<char>(0x80 | (c & 0x3F))};
+      add(0xC0 | c >> 6);
     } else if (c < 0x10000) {
-      text = {static_cast<char>(0xE0 | c >> 12), static_cast<char>(0x80 | (c >> 6 & 0x3F)),
-              static_cast<char>(0x80 | (c & 0x3F))};
+      add(0xE0 | c >> 12);
+      add(0x80 | (c >> 6 & 0x3F));
     } else {
-      text = {static_cast<char>(0xF0 | c >> 18), static_cast<char>(0x80 | (c >> 12 & 0x3F)),
-              static_cast<char>(0x80 | (c >> 6 & 0x3F)), static_cast<char>(0x80 | (c & 0x3F))};
+      add(0xF0 | c >> 18);
+      add(0x80 | (c >> 12 & 0x3F));
+      add(0x80 | (c >> 6 & 0x3F));
     }
+    add(0x80 | (c & 0x3F));
     ASSERT_EQ(is_utf8(text), c < 0xD800 || c > 0xDFFF) << c;
   }
 }
