@@ -45,6 +45,11 @@ std::optional<std::string> no_runs(std::string_view cell) {
 
 std::optional<std::string> anything(std::string_view) { return std::nullopt; }
 
+bool gives_lists(policy::HitPolicy hit_policy) {
+  using enum policy::HitPolicy;
+  return hit_policy == kCollect || hit_policy == kRuleOrder || hit_policy == kOutputOrder;
+}
+
 struct NeededOutput {
   std::string_view name;
   CellCheck wrong;
@@ -145,6 +150,10 @@ std::variant<BuiltHouse, std::vector<HouseProblem>> HouseBuilder::build() {
   for (const HouseSpec::Instrument& one : spec_.instruments) instruments.emplace(one.serial, instrument(one));
   auto main = table(HousePart::kTable, spec_.table, FactSet::kEvidence,
                     {{"disposition", no_disposition}, {"reason", anything}});
+  if (main && gives_lists(main->hit_policy())) {
+    report(HousePart::kTable, spec_.table.mark,
+           "what to do with a stone is one answer: its table's hit_policy is UNIQUE, ANY, PRIORITY or FIRST");
+  }
   std::optional<Table> required, routing;
   if (spec_.required_table) {
     required = table(HousePart::kRequired, *spec_.required_table, FactSet::kStone, {{"required", no_runs}});

@@ -183,6 +183,15 @@ TEST(House, TellsWhatIsWrongWithItsTables) {
   EXPECT_THAT(testing::PrintToString(problems_of(spec)), HasSubstr("as in {valid}"));
 }
 
+// Promise 7: of several answers none may be picked.
+TEST(House, TakesNoTableThatGivesSeveralAnswers) {
+  for (const char* hit_policy : {"COLLECT", "RULE ORDER", "OUTPUT ORDER"}) {
+    HouseSpec spec;
+    spec.table.hit_policy = hit_policy;
+    EXPECT_THAT(testing::PrintToString(problems_of(spec)), HasSubstr("is one answer")) << hit_policy;
+  }
+}
+
 HouseSpec::Example example(std::vector<std::pair<std::string, std::string>> facts, std::string disposition,
                            std::string reason = "") {
   HouseSpec::Example out;
