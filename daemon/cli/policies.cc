@@ -101,10 +101,10 @@ int list_instruments(Screen& screen, const std::filesystem::path& config, bool j
     const auto line = [&](const char* name, const evidence::Rate& rate) {
       screen.out << "  " << name << evidence::in_words(rate) << '\n';
     };
-    line("misses: laboratory-grown passed as natural     ", verified->miss);
-    line("referrals: natural, and it cannot tell         ", verified->referral);
-    line("accuracy: natural, and it says so              ", verified->accuracy);
-    line("wrongly suspected: natural, and it says not so ", verified->wrongly_suspected);
+    line("misses (laboratory-grown passed as natural)         ", verified->miss);
+    line("referrals (natural, and it cannot tell)             ", verified->referral);
+    line("accuracy (natural, and it says so)                  ", verified->accuracy);
+    line("wrongly suspected (natural, and it says otherwise)  ", verified->wrongly_suspected);
     screen.out << "  by " << instrument.known_stones->source << "; intervals at 95 %\n";
   }
   if (loaded.settings.instruments.empty() && !json) screen.err << "The configuration has no instruments.\n";

@@ -87,11 +87,12 @@ void print_reasons(Screen& screen, const std::vector<model::Reason>& reasons) {
   }
 }
 
-void print_disclosure(Screen& screen, const model::Disclosure& d) {
+void print_disclosure(Screen& screen, const model::Evidence& evidence, const model::Disclosure& d) {
   const auto joined = [](std::span<const std::string_view> words) { return base::listed(words, "or"); };
-  std::string text = "for this finding, by " + std::string(d.title) + ": " + joined(d.allowed);
-  if (!d.barred.empty()) text += "; not: " + joined(d.barred);
-  print_line(screen, "Words", text + ". " + std::string(d.caution));
+  std::string text = "a stone that is " + std::string(model::text(evidence.finding)) + " may be called " + joined(d.allowed);
+  if (!d.barred.empty()) text += ", not " + joined(d.barred);
+  print_line(screen, "Words", text + " (" + std::string(d.title) + ")");
+  print_line(screen, "", "A screening result does not make it one. " + std::string(d.caution));
 }
 
 void print_shadow(Screen& screen, OpenLedger& open, const ledger::ShadowRow& shadow) {
@@ -115,7 +116,7 @@ void print_head(Screen& screen, OpenLedger& open, const Story& story) {
   if (story.row->state == CaseState::kEmpty) screen.out << ", without readings: they belong elsewhere now";
   screen.out << '\n';
   print_reasons(screen, outcome.reasons);
-  if (outcome.disclosure) print_disclosure(screen, *outcome.disclosure);
+  if (outcome.disclosure) print_disclosure(screen, outcome.decision.evidence, *outcome.disclosure);
   if (!story.shadows.empty() && story.shadows.back().sequence == outcome.sequence) {
     print_shadow(screen, open, story.shadows.back());
   }

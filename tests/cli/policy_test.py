@@ -341,7 +341,7 @@ class Policy(unittest.TestCase):
         self.assertEqual(outcome["disclosure"]["words"][0], "natural diamond")
         told = self.call("case", "R1").stdout
         self.assertIn("Probable  Probability of natural: " + probability["value"], told)
-        self.assertIn("Words     for this finding, by 16 CFR Part 23", told)
+        self.assertIn("Words     a stone that is natural may be called natural diamond or diamond (16 CFR Part 23", told)
         instruments = self.call("instruments").stdout
         self.assertIn("none of 500", instruments)
         self.assertIn("test report of March 2026", instruments)
