@@ -11,12 +11,8 @@ using model::Disposition;
 using model::Evidence;
 using policy::Value;
 
-Decision hold(const Evidence& evidence, std::string reason) {
-  Decision decision;
-  decision.disposition = Disposition::kHold;
-  decision.reason = std::move(reason);
-  decision.evidence = evidence;
-  return decision;
+Decision hold(Evidence evidence, std::string reason) {
+  return {Disposition::kHold, std::move(reason), 0, std::move(evidence)};
 }
 
 const std::string* word_of(const Value* value) { return value ? std::get_if<std::string>(value) : nullptr; }
@@ -49,24 +45,20 @@ int required_runs(const Evidence& evidence, const House& house) {
   return static_cast<int>(most);
 }
 
-Decision decide(const Evidence& evidence, const House& house) {
-  if (evidence.required < 1) return hold(evidence, "policy_error");
+Decision decide(Evidence evidence, const House& house) {
+  if (evidence.required < 1) return hold(std::move(evidence), "policy_error");
   const policy::Decision decided = house.table.evaluate(evidence, house.settings);
   switch (decided.kind) {
-    case policy::Decision::Kind::kNoRule: return hold(evidence, "no_rule");
-    case policy::Decision::Kind::kError: return hold(evidence, "policy_error");
+    case policy::Decision::Kind::kNoRule: return hold(std::move(evidence), "no_rule");
+    case policy::Decision::Kind::kError: return hold(std::move(evidence), "policy_error");
     case policy::Decision::Kind::kDecided: break;
   }
   const std::string* word = word_of(decided.output("disposition"));
   const std::string* reason = word_of(decided.output("reason"));
   const auto disposition = word ? model::disposition_of(*word) : std::nullopt;
-  if (!disposition) return hold(evidence, "policy_error");
-  Decision decision;
-  decision.disposition = *disposition;
-  decision.reason = reason ? *reason : "no_reason_given";
-  decision.rule = decided.rules.empty() ? 0 : decided.rules.front();
-  decision.evidence = evidence;
-  return decision;
+  if (!disposition) return hold(std::move(evidence), "policy_error");
+  return {*disposition, reason ? *reason : "no_reason_given", decided.rules.empty() ? 0 : decided.rules.front(),
+          std::move(evidence)};
 }
 
 std::optional<std::vector<std::string>> outlets_for(const Decision& decision, std::optional<Disposition> previous,

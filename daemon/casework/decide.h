@@ -17,7 +17,7 @@ inline constexpr int kMostRequired = 100;
 int required_runs(const model::Evidence& evidence, const House& house);
 
 // Never releases on doubt: a table that has no rule for the evidence, or cannot be evaluated, gives `hold`.
-model::Decision decide(const model::Evidence& evidence, const House& house);
+model::Decision decide(model::Evidence evidence, const House& house);
 
 // Who hears of a decision, ascending, each once; nothing: every outlet, as the house has no routing table or it cannot
 // be evaluated.

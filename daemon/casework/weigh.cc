@@ -53,6 +53,12 @@ bool outside_ambient(const Measurement& m) {
 }
 
 std::vector<model::Said> said_by(const std::vector<const model::Reading*>& counted) {
+  if (counted.empty()) return {};
+  const model::Reading& first = *counted.front();
+  const bool is_one_voice = std::ranges::all_of(counted, [&](const model::Reading* r) {
+    return r->finding == first.finding && r->instrument == first.instrument;
+  });
+  if (is_one_voice) return {{first.finding, first.instrument, static_cast<int>(counted.size())}};
   struct Voice {
     base::Instant last{};
     model::Said said;

@@ -35,6 +35,14 @@ void write_stone(base::JsonWriter& json, const Stone& stone) {
   json.end_object();
 }
 
+// In a flat list for the ledger, which keeps one for every outcome: finding, instrument, runs; and so on.
+void write_said_short(base::JsonWriter& json, const std::vector<Said>& said) {
+  if (said.empty()) return;
+  json.key("said").begin_array();
+  for (const Said& one : said) json.text(text(one.finding)).text(one.instrument).number(one.runs);
+  json.end_array();
+}
+
 void write_said(base::JsonWriter& json, const std::vector<Said>& said) {
   if (said.empty()) return;
   json.key("said").begin_array();
@@ -142,15 +150,10 @@ class DetailReader {
 
   bool said(Element value) {
     simdjson::dom::array array;
-    if (value.get(array) != simdjson::SUCCESS) return false;
-    for (const Element item : array) {
+    if (value.get(array) != simdjson::SUCCESS || array.size() % 3 != 0) return false;
+    for (auto at = array.begin(); at != array.end(); ++at) {
       Said& one = evidence_.said.emplace_back();
-      const bool read = members(item, [&one](std::string_view name, Element part) {
-        if (name == "finding") return finding(part, one.finding);
-        if (name == "instrument") return word(part, one.instrument);
-        return name == "runs" && count(part, one.runs);
-      });
-      if (!read) return false;
+      if (!finding(*at, one.finding) || !word(*++at, one.instrument) || !count(*++at, one.runs)) return false;
     }
     return true;
   }
@@ -203,8 +206,9 @@ bool Evidence::is_told() const {
 std::string_view text(Evidence::Common value) { return kCommonWords[static_cast<size_t>(value)]; }
 std::string_view text(ErrorLimits value) { return kLimitWords[static_cast<size_t>(value)]; }
 
-void write_detail(base::JsonWriter& json, const Evidence& evidence) {
-  write_said(json, evidence.said);
+namespace {
+
+void write_rest(base::JsonWriter& json, const Evidence& evidence) {
   write_stone(json, evidence.stone);
   if (evidence.probability) write_probability(json, *evidence.probability);
   if (evidence.error_limits != ErrorLimits::kUnknown) json.member("error_limits", text(evidence.error_limits));
@@ -212,11 +216,19 @@ void write_detail(base::JsonWriter& json, const Evidence& evidence) {
   if (evidence.carat_estimate) write_estimate(json, *evidence.carat_estimate);
 }
 
+}  // namespace
+
+void write_detail(base::JsonWriter& json, const Evidence& evidence) {
+  write_said(json, evidence.said);
+  write_rest(json, evidence);
+}
+
 std::string evidence_detail(const Evidence& evidence) {
   std::string out;
   base::JsonWriter json(out);
   json.begin_object();
-  write_detail(json, evidence);
+  write_said_short(json, evidence.said);
+  write_rest(json, evidence);
   json.end_object();
   return out == "{}" ? std::string() : out;
 }

@@ -101,7 +101,7 @@ std::string_view text(ErrorLimits value);
 
 // Members of a JSON object: what of the evidence is more than counts and single words.
 void write_detail(base::JsonWriter& json, const Evidence& evidence);
-// The same as an object, for the ledger; empty where there is nothing. Equal evidence gives the same bytes.
+// The same as an object in a shorter form, for the ledger; empty where there is nothing. Equal evidence gives the same bytes.
 std::string evidence_detail(const Evidence& evidence);
 // False, with `evidence` as it was, where the text is none of evidence_detail().
 bool read_detail(std::string_view text, Evidence& evidence);
