@@ -52,6 +52,7 @@ class Trial {
     std::vector<std::string> wanted;
     for (const Located& outlet : *example_.outlets) wanted.push_back(outlet.text);
     std::ranges::sort(wanted);
+    wanted.erase(std::unique(wanted.begin(), wanted.end()), wanted.end());
     const auto routed = outlets_for(decision, std::nullopt, house_);
     if (routed == wanted) return;
     const bool is_named = !example_.outlets->empty();
