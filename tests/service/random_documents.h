@@ -2,8 +2,10 @@
 #pragma once
 
 #include <array>
+#include <cstdlib>
 #include <random>
 #include <set>
+#include <sstream>
 #include <string>
 #include <utility>
 #include <vector>
@@ -117,6 +119,13 @@ class RandomDocuments {
   const bool crowded_;
   std::vector<Batch> documents_;
 };
+
+// From the first to before the second. GIRDLE_ORDER_SEEDS="FIRST END" for a campaign; see tests/CMakeLists.txt.
+inline std::pair<unsigned, unsigned> seeds(unsigned end) {
+  std::pair<unsigned, unsigned> range(0, end);
+  if (const char* given = std::getenv("GIRDLE_ORDER_SEEDS")) std::istringstream(given) >> range.first >> range.second;
+  return range;
+}
 
 inline std::vector<Batch> random_documents(std::mt19937& random) { return RandomDocuments(random).make(); }
 
