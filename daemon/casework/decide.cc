@@ -15,7 +15,9 @@ Decision hold(Evidence evidence, std::string reason) {
   return {Disposition::kHold, std::move(reason), 0, std::move(evidence)};
 }
 
-const std::string* word_of(const Value* value) { return value ? std::get_if<std::string>(value) : nullptr; }
+const std::string* word_of(const Value* value) {
+  return value ? std::get_if<std::string>(value) : nullptr;
+}
 
 // Of all records of a decision, the values of one output.
 std::vector<const Value*> all_of(const policy::Decision& decided, std::string_view output) {
@@ -49,23 +51,28 @@ Decision decide(Evidence evidence, const House& house) {
   if (evidence.required < 1) return hold(std::move(evidence), "policy_error");
   const policy::Decision decided = house.table.evaluate(evidence, house.settings);
   switch (decided.kind) {
-    case policy::Decision::Kind::kNoRule: return hold(std::move(evidence), "no_rule");
-    case policy::Decision::Kind::kError: return hold(std::move(evidence), "policy_error");
-    case policy::Decision::Kind::kDecided: break;
+    case policy::Decision::Kind::kNoRule:
+      return hold(std::move(evidence), "no_rule");
+    case policy::Decision::Kind::kError:
+      return hold(std::move(evidence), "policy_error");
+    case policy::Decision::Kind::kDecided:
+      break;
   }
   const std::string* word = word_of(decided.output("disposition"));
   const std::string* reason = word_of(decided.output("reason"));
   const auto disposition = word ? model::disposition_of(*word) : std::nullopt;
   if (!disposition) return hold(std::move(evidence), "policy_error");
-  return {*disposition, reason ? *reason : "no_reason_given", decided.rules.empty() ? 0 : decided.rules.front(),
-          std::move(evidence)};
+  return {*disposition, reason ? *reason : "no_reason_given",
+          decided.rules.empty() ? 0 : decided.rules.front(), std::move(evidence)};
 }
 
-std::optional<std::vector<std::string>> outlets_for(const Decision& decision, std::optional<Disposition> previous,
+std::optional<std::vector<std::string>> outlets_for(const Decision& decision,
+                                                    std::optional<Disposition> previous,
                                                     const House& house) {
   if (!house.routing) return std::nullopt;
   const Answer answer{decision.disposition, decision.reason, previous};
-  const policy::Decision decided = house.routing->evaluate(decision.evidence, house.settings, &answer);
+  const policy::Decision decided =
+      house.routing->evaluate(decision.evidence, house.settings, &answer);
   if (decided.kind == policy::Decision::Kind::kError) return std::nullopt;
   std::vector<std::string> outlets;
   if (decided.kind == policy::Decision::Kind::kNoRule) return outlets;

@@ -8,7 +8,9 @@
 namespace girdle::casework {
 namespace {
 
-std::string in_list(const std::vector<std::string>& words) { return words.empty() ? "nobody" : base::listed(words); }
+std::string in_list(const std::vector<std::string>& words) {
+  return words.empty() ? "nobody" : base::listed(words);
+}
 
 class Trial {
  public:
@@ -27,11 +29,14 @@ class Trial {
     const model::Decision decision = decide(evidence_, house_);
     const std::string required = std::to_string(evidence_.required);
     if (!example_.required.text.empty() && example_.required.text != required) {
-      faults_.push_back({example_.required.mark,
-                         "it wants " + example_.required.text + " runs asked for, and the policy asks for " + required});
+      faults_.push_back({example_.required.mark, "it wants " + example_.required.text +
+                                                     " runs asked for, and the policy asks for " +
+                                                     required});
     }
-    const std::string rule = decision.rule > 0 ? "rule " + std::to_string(decision.rule) : "no rule";
-    const std::string answer = std::string(text(decision.disposition)) + " (" + decision.reason + ", " + rule + ")";
+    const std::string rule =
+        decision.rule > 0 ? "rule " + std::to_string(decision.rule) : "no rule";
+    const std::string answer =
+        std::string(text(decision.disposition)) + " (" + decision.reason + ", " + rule + ")";
     expect(example_.disposition, answer, text(decision.disposition));
     expect(example_.reason, answer, decision.reason);
     if (example_.outlets) expect_outlets(decision);
@@ -56,8 +61,9 @@ class Trial {
     const auto routed = outlets_for(decision, std::nullopt, house_);
     if (routed == wanted) return;
     const bool is_named = !example_.outlets->empty();
-    faults_.push_back({is_named ? example_.outlets->front().mark : example_.mark, "it wants " + in_list(wanted) + " to hear of it, and the policy tells " +
-                                          (routed ? in_list(*routed) : "every outlet")});
+    faults_.push_back({is_named ? example_.outlets->front().mark : example_.mark,
+                       "it wants " + in_list(wanted) + " to hear of it, and the policy tells " +
+                           (routed ? in_list(*routed) : "every outlet")});
   }
 
   const HouseSpec::Example& example_;

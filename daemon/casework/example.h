@@ -13,8 +13,8 @@ struct ExampleFault {
   std::string text;   // what it says, and what comes out
 };
 
-// Nothing where all comes out as the example says. Facts that are left out are as of a case without readings, `required`
-// as the house asks of such a stone.
+// Nothing where all comes out as the example says. Facts that are left out are as of a case without
+// readings, `required` as the house asks of such a stone.
 std::vector<ExampleFault> try_example(const HouseSpec::Example& example, const House& house);
 
 }  // namespace girdle::casework

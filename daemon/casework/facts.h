@@ -1,4 +1,5 @@
-// The facts that the house's tables may use: what each is, and its value in a case. README.md has them as a page.
+// The facts that the house's tables may use: what each is, and its value in a case. README.md has
+// them as a page.
 #pragma once
 
 #include <cstddef>
@@ -22,7 +23,8 @@ struct Fact {
   std::string_view values;  // unary tests over literals; empty = any
   std::string_view unit;    // empty: a word, or a bare number
   std::string_view meaning;
-  std::string_view unknown_when;  // empty: never; else it is then null, which satisfies only `-` and `null`
+  std::string_view
+      unknown_when;  // empty: never; else it is then null, which satisfies only `-` and `null`
   bool is_whole = false;
 };
 
@@ -52,10 +54,12 @@ struct Answer {
 };
 
 // `answer` may be null where the place is none of kAnswer's own.
-policy::Value value_at(size_t place, const model::Evidence& evidence, Settings settings, const Answer* answer);
+policy::Value value_at(size_t place, const model::Evidence& evidence, Settings settings,
+                       const Answer* answer);
 
-// Sets the fact in a case, from a text as a person writes it ("1500", "laboratory_grown", "true"). Errors say what would
-// be right. Facts that follow from others cannot be set.
-base::Result<void> set_fact(std::string_view name, std::string_view text, model::Evidence& evidence);
+// Sets the fact in a case, from a text as a person writes it ("1500", "laboratory_grown", "true").
+// Errors say what would be right. Facts that follow from others cannot be set.
+base::Result<void> set_fact(std::string_view name, std::string_view text,
+                            model::Evidence& evidence);
 
 }  // namespace girdle::casework

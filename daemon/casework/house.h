@@ -1,5 +1,5 @@
-// What a house has laid down: its policy and what its instruments can judge. Compiled once from a HouseSpec
-// (house_spec.h), then only read; any number of threads may use one House.
+// What a house has laid down: its policy and what its instruments can judge. Compiled once from a
+// HouseSpec (house_spec.h), then only read; any number of threads may use one House.
 #pragma once
 
 #include <chrono>
@@ -21,10 +21,11 @@
 namespace girdle::casework {
 
 struct InstrumentRules {
-  std::string bench;      // empty = none
-  base::Millis cycle{0};  // shortest time between two measurements; 0 = not known: no two routes are matched
-  std::optional<Limit> color, carat, table_mm;         // scope: what it can judge
-  std::optional<Limit> temperature_c, humidity_pct;    // ambient: where it works
+  std::string bench;  // empty = none
+  base::Millis cycle{
+      0};  // shortest time between two measurements; 0 = not known: no two routes are matched
+  std::optional<Limit> color, carat, table_mm;       // scope: what it can judge
+  std::optional<Limit> temperature_c, humidity_pct;  // ambient: where it works
   std::optional<evidence::ConfusionCounts> known_stones;
   std::string known_stones_source;
 
@@ -35,10 +36,8 @@ struct InstrumentRules {
 struct HouseTable {
   explicit HouseTable(policy::Table compiled);
 
-  policy::Decision evaluate(const model::Evidence& evidence, Settings settings, const Answer* answer = nullptr) const;
-  // The values that it is asked with, in the order of table.fact_names().
-  std::vector<policy::Value> values(const model::Evidence& evidence, Settings settings,
-                                    const Answer* answer = nullptr) const;
+  policy::Decision evaluate(const model::Evidence& evidence, Settings settings,
+                            const Answer* answer = nullptr) const;
 
   policy::Table table;
   std::vector<size_t> places;  // of its facts in facts_of(kAnswer)
@@ -64,13 +63,15 @@ struct House {
 
   HouseTable table;                          // outputs disposition and reason
   std::optional<HouseTable> required_table;  // output required: runs a stone
-  std::optional<HouseTable> routing;         // output outlet: who hears of an outcome; nothing: all outlets
+  std::optional<HouseTable>
+      routing;  // output outlet: who hears of an outcome; nothing: all outlets
 
   std::map<std::string, InstrumentRules, std::less<>> instruments;
   std::map<std::string, std::string, std::less<>> reason_texts;  // the house's own wording, by code
-  std::string market;                                            // whose words of disclosure are told; empty = none
+  std::string market;  // whose words of disclosure are told; empty = none
 
-  // The rules of an instrument; of an unknown one the empty rules: its scope is unknown, and it has no limits.
+  // The rules of an instrument; of an unknown one the empty rules: its scope is unknown, and it has
+  // no limits.
   const InstrumentRules& rules_of(std::string_view serial) const;
   // Of a channel, else of every other; nothing where there are none.
   const evidence::Priors* priors_of(std::string_view channel) const;

@@ -15,10 +15,12 @@ using policy::Mark;
 using policy::Table;
 using policy::TableSpec;
 
-std::string_view values_of(std::string_view fact) { return facts_of(FactSet::kAnswer)[*place_of(fact)].values; }
+std::string_view values_of(std::string_view fact) {
+  return facts_of(FactSet::kAnswer)[*place_of(fact)].values;
+}
 
-// What an output cell may say: why a literal is wrong, or nothing. A cell that names or calculates a value is checked
-// when it is evaluated.
+// What an output cell may say: why a literal is wrong, or nothing. A cell that names or calculates
+// a value is checked when it is evaluated.
 using CellCheck = std::optional<std::string> (*)(std::string_view cell);
 
 // The text of a literal; nothing for another cell.
@@ -32,7 +34,8 @@ std::optional<std::string> no_disposition(std::string_view cell) {
   const auto word = text_literal(cell);
   if (word && model::disposition_of(*word)) return std::nullopt;
   return std::string(cell) +
-         " is no disposition; it is one of \"repeat\", \"release\", \"hold\", \"refer\" and \"reject\", in double quotes";
+         " is no disposition; it is one of \"repeat\", \"release\", \"hold\", \"refer\" and "
+         "\"reject\", in double quotes";
 }
 
 std::optional<std::string> no_runs(std::string_view cell) {
@@ -40,7 +43,8 @@ std::optional<std::string> no_runs(std::string_view cell) {
   if (!number && !text_literal(cell)) return std::nullopt;
   const auto runs = number ? number->as_integer() : std::nullopt;
   if (runs && *runs >= 1 && *runs <= kMostRequired) return std::nullopt;
-  return std::string(cell) + " is no number of runs; it is a whole number from 1 to " + std::to_string(kMostRequired);
+  return std::string(cell) + " is no number of runs; it is a whole number from 1 to " +
+         std::to_string(kMostRequired);
 }
 
 std::optional<std::string> anything(std::string_view) { return std::nullopt; }
@@ -96,7 +100,8 @@ std::optional<Table> HouseBuilder::table(HousePart part, const TableSpec& spec, 
                                          std::initializer_list<NeededOutput> needed) {
   const size_t before = problems_.size();
   std::vector<policy::KnownFact> known;
-  for (const Fact& fact : facts_of(facts)) known.push_back({fact.name, fact.type, fact.unknown_when.empty()});
+  for (const Fact& fact : facts_of(facts))
+    known.push_back({fact.name, fact.type, fact.unknown_when.empty()});
   auto compiled = Table::compile(spec, known);
   if (const auto* found = std::get_if<std::vector<policy::Problem>>(&compiled)) {
     for (const policy::Problem& problem : *found) report(part, problem.mark, problem.text);
@@ -106,7 +111,8 @@ std::optional<Table> HouseBuilder::table(HousePart part, const TableSpec& spec, 
   return std::get<Table>(std::move(compiled));
 }
 
-std::optional<Limit> HouseBuilder::limit(const std::map<std::string, Located>& limits, const std::string& fact) {
+std::optional<Limit> HouseBuilder::limit(const std::map<std::string, Located>& limits,
+                                         const std::string& fact) {
   const auto at = limits.find(fact);
   if (at == limits.end()) return std::nullopt;
   auto parsed = Limit::parse(at->second.text, fact == "color");
@@ -138,7 +144,9 @@ void HouseBuilder::reasons(House& house) {
       for (const Fact& fact : facts_of(FactSet::kEvidence)) names.push_back(fact.name);
       const std::string_view near = base::nearest(name, names);
       report(HousePart::kReasons, text.mark,
-             base::in_quotes("{" + name) + " names no fact, or is not closed; a reason may name those of the disposition table, " +
+             base::in_quotes("{" + name) +
+                 " names no fact, or is not closed; a reason may name those of the disposition "
+                 "table, " +
                  (near.empty() ? "as in {valid}" : "as in {" + std::string(near) + "}"));
     }
     house.reason_texts.emplace(code, text.text);
@@ -147,18 +155,22 @@ void HouseBuilder::reasons(House& house) {
 
 std::variant<BuiltHouse, std::vector<HouseProblem>> HouseBuilder::build() {
   std::map<std::string, InstrumentRules, std::less<>> instruments;
-  for (const HouseSpec::Instrument& one : spec_.instruments) instruments.emplace(one.serial, instrument(one));
+  for (const HouseSpec::Instrument& one : spec_.instruments)
+    instruments.emplace(one.serial, instrument(one));
   auto main = table(HousePart::kTable, spec_.table, FactSet::kEvidence,
                     {{"disposition", no_disposition}, {"reason", anything}});
   if (main && gives_lists(main->hit_policy())) {
     report(HousePart::kTable, spec_.table.mark,
-           "what to do with a stone is one answer: its table's hit_policy is UNIQUE, ANY, PRIORITY or FIRST");
+           "what to do with a stone is one answer: its table's hit_policy is UNIQUE, ANY, PRIORITY "
+           "or FIRST");
   }
   std::optional<Table> required, routing;
   if (spec_.required_table) {
-    required = table(HousePart::kRequired, *spec_.required_table, FactSet::kStone, {{"required", no_runs}});
+    required = table(HousePart::kRequired, *spec_.required_table, FactSet::kStone,
+                     {{"required", no_runs}});
   }
-  if (spec_.routing) routing = table(HousePart::kRouting, *spec_.routing, FactSet::kAnswer, {{"outlet", anything}});
+  if (spec_.routing)
+    routing = table(HousePart::kRouting, *spec_.routing, FactSet::kAnswer, {{"outlet", anything}});
   if (!main) return std::move(problems_);
 
   std::string rules = rules_text(spec_);
@@ -220,6 +232,7 @@ policy::TableSpec HouseSpec::default_table() {
   };
   const std::string named = R"("laboratory_grown", "treated", "composite")";
   const std::string genuine = R"("natural", "none")";
+  // clang-format off
   //     finding              valid         voids  scope                     instrument  declared
   rule({"-",                  "-",          "-",   "-",                      "\"unfit\"", "-"}, "hold", "instrument_unfit");
   rule({"\"none\"",           "-",          "< 3", "-",                      "-", "-"}, "repeat", "no_valid_measurement");
@@ -236,10 +249,13 @@ policy::TableSpec HouseSpec::default_table() {
   rule({"\"natural\"",        "-",          "-",   "\"unknown\"",            "-", genuine}, "hold", "scope_unknown");
   rule({"\"natural\"",        "-",          "-",   "-",                      "-", "-"}, "hold", "declared_otherwise");
   rule({"-",                  "-",          "-",   "-",                      "-", "-"}, "hold", "no_rule");
+  // clang-format on
   return spec;
 }
 
-std::variant<BuiltHouse, std::vector<HouseProblem>> build(const HouseSpec& spec) { return HouseBuilder(spec).build(); }
+std::variant<BuiltHouse, std::vector<HouseProblem>> build(const HouseSpec& spec) {
+  return HouseBuilder(spec).build();
+}
 
 std::vector<HouseProblem> try_examples(const HouseSpec& spec, const House& house) {
   std::vector<HouseProblem> problems;
@@ -247,7 +263,8 @@ std::vector<HouseProblem> try_examples(const HouseSpec& spec, const House& house
   for (const HouseSpec::Example& example : spec.examples) {
     ++number;
     for (const ExampleFault& fault : try_example(example, house)) {
-      problems.push_back({HousePart::kExamples, fault.mark, "example " + std::to_string(number) + ": " + fault.text});
+      problems.push_back({HousePart::kExamples, fault.mark,
+                          "example " + std::to_string(number) + ": " + fault.text});
     }
   }
   return problems;

@@ -1,5 +1,6 @@
-// A house as it is written down: texts and numbers, not compiled. Service makes it from the configuration, and the
-// ledger keeps it as a text, so that any outcome can be computed again by the rules of its time. Plain values, pure.
+// A house as it is written down: texts and numbers, not compiled. Service makes it from the
+// configuration, and the ledger keeps it as a text, so that any outcome can be computed again by
+// the rules of its time. Plain values, pure.
 #pragma once
 
 #include <array>
@@ -66,8 +67,8 @@ struct HouseSpec {
   std::vector<Instrument> instruments;  // by serial number
   std::vector<Example> examples;        // never part of the text: they change no answer
 
-  // The default policy's table (common practice, no source: two or three runs a stone; a metal seat can read as a
-  // simulant).
+  // The default policy's table (common practice, no source: two or three runs a stone; a metal seat
+  // can read as a simulant).
   static policy::TableSpec default_table();
 };
 
@@ -80,7 +81,8 @@ struct HouseProblem {
   std::string text;
 };
 
-// The house with its stamp, and the text by whose digest it goes; or all that is wrong but for examples.
+// The house with its stamp, and the text by whose digest it goes; or all that is wrong but for
+// examples.
 struct BuiltHouse {
   House house;
   std::string rules;
@@ -90,8 +92,9 @@ std::variant<BuiltHouse, std::vector<HouseProblem>> build(const HouseSpec& spec)
 // Examples that come out otherwise.
 std::vector<HouseProblem> try_examples(const HouseSpec& spec, const House& house);
 
-// Everything that an answer and its wording depend on, as JSON in a fixed order: equal houses have equal texts, and
-// what an older version did not know is left out where it has its default, so that its digests stay.
+// Everything that an answer and its wording depend on, as JSON in a fixed order: equal houses have
+// equal texts, and what an older version did not know is left out where it has its default, so that
+// its digests stay.
 std::string rules_text(const HouseSpec& spec);
 // What rules_text() wrote, by this version or an older one.
 base::Result<HouseSpec> read_rules(std::string_view text);

@@ -13,7 +13,8 @@ using base::Decimal;
 using base::JsonWriter;
 using policy::TableSpec;
 
-void write_texts(JsonWriter& json, std::string_view name, const std::map<std::string, Located>& limits) {
+void write_texts(JsonWriter& json, std::string_view name,
+                 const std::map<std::string, Located>& limits) {
   json.key(name).begin_object();
   for (const auto& [fact, test] : limits) json.member(fact, std::string_view(test.text));
   json.end_object();
@@ -26,13 +27,16 @@ void write_table(JsonWriter& json, std::string_view name, const TableSpec& spec)
   json.key("inputs").begin_array();
   for (const auto& input : spec.inputs) {
     json.begin_object().member("expression", std::string_view(input.expression));
-    json.member("type", std::string_view(input.type)).member("allowed_values", std::string_view(input.allowed_values));
+    json.member("type", std::string_view(input.type))
+        .member("allowed_values", std::string_view(input.allowed_values));
     if (input.required) json.member("required", true);
     json.end_object();
   }
   json.end_array().key("outputs").begin_array();
   for (const auto& output : spec.outputs) {
-    json.begin_object().member("name", std::string_view(output.name)).member("type", std::string_view(output.type));
+    json.begin_object()
+        .member("name", std::string_view(output.name))
+        .member("type", std::string_view(output.type));
     json.member("allowed_values", std::string_view(output.allowed_values));
     json.member("default", std::string_view(output.default_value)).end_object();
   }
@@ -52,7 +56,9 @@ void write_table(JsonWriter& json, std::string_view name, const TableSpec& spec)
 // Answers without a count are left out.
 void write_counts(JsonWriter& json, const HouseSpec::Instrument& instrument) {
   if (!instrument.known_stones) return;
-  json.key("known_stones").begin_object().member("source", std::string_view(instrument.known_stones_source));
+  json.key("known_stones")
+      .begin_object()
+      .member("source", std::string_view(instrument.known_stones_source));
   for (size_t identity = 0; identity < evidence::kIdentities; ++identity) {
     json.key(text(static_cast<model::Finding>(identity))).begin_array();
     for (const int64_t count : (*instrument.known_stones)[identity]) json.number(count);
@@ -65,7 +71,8 @@ void write_instruments(JsonWriter& json, const std::vector<HouseSpec::Instrument
   json.key("instruments").begin_array();
   for (const HouseSpec::Instrument& instrument : instruments) {
     json.begin_object();
-    json.member("serial", std::string_view(instrument.serial)).member("bench", std::string_view(instrument.bench));
+    json.member("serial", std::string_view(instrument.serial))
+        .member("bench", std::string_view(instrument.bench));
     json.member("cycle", std::string_view(base::format_duration(instrument.cycle)));
     write_texts(json, "scope", instrument.scope);
     write_texts(json, "ambient", instrument.ambient);
@@ -79,14 +86,18 @@ void write_priors(JsonWriter& json, const std::vector<HouseSpec::Priors>& priors
   if (priors.empty()) return;
   json.key("priors").begin_array();
   for (const HouseSpec::Priors& one : priors) {
-    json.begin_object().member("channel", std::string_view(one.channel)).key("shares").begin_array();
+    json.begin_object()
+        .member("channel", std::string_view(one.channel))
+        .key("shares")
+        .begin_array();
     for (const Decimal& share : one.shares) json.text(share.text());
     json.end_array().end_object();
   }
   json.end_array();
 }
 
-void write_unless(JsonWriter& json, std::string_view name, const Decimal& value, const Decimal& fallback) {
+void write_unless(JsonWriter& json, std::string_view name, const Decimal& value,
+                  const Decimal& fallback) {
   if (value != fallback) json.member(name, std::string_view(value.text()));
 }
 
@@ -98,7 +109,8 @@ class RulesReader {
   base::Result<HouseSpec> read(std::string_view text) {
     simdjson::dom::parser parser;
     Element root;
-    if (parser.parse(text.data(), text.size()).get(root) != simdjson::SUCCESS || !root.is_object()) {
+    if (parser.parse(text.data(), text.size()).get(root) != simdjson::SUCCESS ||
+        !root.is_object()) {
       return base::input_error("the rules are no JSON object");
     }
     HouseSpec spec;
@@ -122,9 +134,15 @@ class RulesReader {
   bool has(Element from, std::string_view name) const {
     return is_right() && from[name].error() == simdjson::SUCCESS;
   }
-  std::string text(Element from, std::string_view name) { return std::string(get<std::string_view>(from, name)); }
-  std::string text_or_none(Element from, std::string_view name) { return has(from, name) ? text(from, name) : ""; }
-  bool flag_or_false(Element from, std::string_view name) { return has(from, name) && get<bool>(from, name); }
+  std::string text(Element from, std::string_view name) {
+    return std::string(get<std::string_view>(from, name));
+  }
+  std::string text_or_none(Element from, std::string_view name) {
+    return has(from, name) ? text(from, name) : "";
+  }
+  bool flag_or_false(Element from, std::string_view name) {
+    return has(from, name) && get<bool>(from, name);
+  }
   Element member(Element from, std::string_view name) { return get<Element>(from, name); }
 
   base::Millis duration(Element from, std::string_view name) {
@@ -221,7 +239,8 @@ class RulesReader {
     const Element known = member(from, "known_stones");
     to.known_stones_source = text(known, "source");
     HouseSpec::Counts& all = to.known_stones.emplace();
-    for (size_t i = 0; i < all.size(); ++i) counts(known, model::text(static_cast<model::Finding>(i)), all[i]);
+    for (size_t i = 0; i < all.size(); ++i)
+      counts(known, model::text(static_cast<model::Finding>(i)), all[i]);
   }
 
   void priors(Element from, HouseSpec::Priors& to) {
@@ -241,7 +260,8 @@ class RulesReader {
     spec.scan_fresh = duration(from, "scan_fresh");
     spec.accept_unknown_scope = get<bool>(from, "accept_unknown_scope");
     spec.table = table(member(from, "table"));
-    items(from, "instruments", [&](Element item) { instrument(item, spec.instruments.emplace_back()); });
+    items(from, "instruments",
+          [&](Element item) { instrument(item, spec.instruments.emplace_back()); });
     if (has(from, "valid_from")) {
       spec.valid_from = base::parse_rfc3339(get<std::string_view>(from, "valid_from"));
       if (!spec.valid_from) fail("valid_from");
@@ -269,14 +289,16 @@ std::string rules_text(const HouseSpec& spec) {
   std::string out;
   JsonWriter json(out);
   json.begin_object();
-  json.member("name", std::string_view(spec.name)).member("version", std::string_view(spec.version));
+  json.member("name", std::string_view(spec.name))
+      .member("version", std::string_view(spec.version));
   json.member("required", int64_t{spec.required});
   json.member("reopen_after", std::string_view(base::format_duration(spec.reopen_after)));
   json.member("scan_fresh", std::string_view(base::format_duration(spec.scan_fresh)));
   json.member("accept_unknown_scope", spec.accept_unknown_scope);
   write_table(json, "table", spec.table);
   write_instruments(json, spec.instruments);
-  if (spec.valid_from) json.member("valid_from", std::string_view(base::format_rfc3339(*spec.valid_from)));
+  if (spec.valid_from)
+    json.member("valid_from", std::string_view(base::format_rfc3339(*spec.valid_from)));
   write_unless(json, "repeat_correlation", spec.repeat_correlation, kDefault.repeat_correlation);
   write_unless(json, "miss_limit", spec.miss_limit, kDefault.miss_limit);
   write_unless(json, "false_alarm_limit", spec.false_alarm_limit, kDefault.false_alarm_limit);

@@ -28,7 +28,8 @@ std::string never_true(const policy::UnaryTest& limit, bool is_color) {
     const auto rank = [&](const policy::Operand& end) {
       return evidence::colour_rank(limit.names()[static_cast<size_t>(end.fact)]);
     };
-    if (rank(low) > rank(high)) return "the range runs backwards: write the grade nearer to D first";
+    if (rank(low) > rank(high))
+      return "the range runs backwards: write the grade nearer to D first";
   }
   return {};
 }
@@ -44,7 +45,8 @@ base::Result<Limit> Limit::parse(std::string_view text, bool is_color) {
     if (!rank) return base::input_error("\"" + name + "\" is no " + right_of(is_color));
     ranks.emplace_back(base::Decimal(*rank));
   }
-  if (const std::string wrong = never_true(*test, is_color); !wrong.empty()) return base::input_error(wrong);
+  if (const std::string wrong = never_true(*test, is_color); !wrong.empty())
+    return base::input_error(wrong);
   return Limit(std::move(test).value(), std::move(ranks));
 }
 

@@ -14,15 +14,18 @@ namespace girdle::casework {
 // In the limits of a colour, the letters D to Z stand for their rank.
 class Limit {
  public:
-  // Errors as those of UnaryTest::parse; a name that is no colour grade, or stands where no colour is meant; and limits
-  // that can be read and can never hold.
+  // Errors as those of UnaryTest::parse; a name that is no colour grade, or stands where no colour
+  // is meant; and limits that can be read and can never hold.
   static base::Result<Limit> parse(std::string_view text, bool is_color);
 
   // Nothing when it cannot be told.
-  std::optional<bool> holds(const policy::Value& value) const { return test_.matches(value, ranks_); }
+  std::optional<bool> holds(const policy::Value& value) const {
+    return test_.matches(value, ranks_);
+  }
 
  private:
-  Limit(policy::UnaryTest test, std::vector<policy::Value> ranks) : test_(std::move(test)), ranks_(std::move(ranks)) {}
+  Limit(policy::UnaryTest test, std::vector<policy::Value> ranks)
+      : test_(std::move(test)), ranks_(std::move(ranks)) {}
   policy::UnaryTest test_;
   std::vector<policy::Value> ranks_;  // of the names in the test
 };

@@ -14,8 +14,9 @@ using model::Disposition;
 using model::Evidence;
 using model::Finding;
 
-constexpr std::array kFindings = {Finding::kNatural, Finding::kLaboratoryGrown, Finding::kTreated,
-                                  Finding::kComposite, Finding::kSimulant, Finding::kIndeterminate};
+constexpr std::array kFindings = {Finding::kNatural,  Finding::kLaboratoryGrown,
+                                  Finding::kTreated,  Finding::kComposite,
+                                  Finding::kSimulant, Finding::kIndeterminate};
 
 constexpr std::string_view kThen[] = {"has to be measured again", "is released",
                                       "is held for a person", "goes to a laboratory",
@@ -23,7 +24,8 @@ constexpr std::string_view kThen[] = {"has to be measured again", "is released",
 
 // By the instrument that spoke last.
 Evidence with_readings(Evidence evidence, Finding finding, int count, const House& house) {
-  const std::string serial = evidence.said.empty() ? std::string() : evidence.said.back().instrument;
+  const std::string serial =
+      evidence.said.empty() ? std::string() : evidence.said.back().instrument;
   const auto same = std::ranges::find_if(evidence.said, [&](const model::Said& one) {
     return one.finding == finding && one.instrument == serial;
   });

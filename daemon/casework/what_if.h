@@ -1,4 +1,5 @@
-// What would change the answer: asked of the policy itself, with facts that are one step away. Pure.
+// What would change the answer: asked of the policy itself, with facts that are one step away.
+// Pure.
 #pragma once
 
 #include <string>

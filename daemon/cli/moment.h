@@ -8,7 +8,8 @@
 
 namespace girdle::cli {
 
-// A time, a date, or a duration before now: "2026-11-02T10:15:30Z", "2026-11-02", "8h". `fallback` for an empty text.
+// A time, a date, or a duration before now: "2026-11-02T10:15:30Z", "2026-11-02", "8h". `fallback`
+// for an empty text.
 base::Result<base::Instant> moment(const std::string& text, base::Instant fallback);
 
 }  // namespace girdle::cli

@@ -15,21 +15,31 @@ using base::JsonWriter;
 
 constexpr double kConfidence = 0.95;
 
-void print_activation_json(Screen& screen, const ledger::Activation& activation, const model::PolicyStamp& stamp) {
+void print_activation_json(Screen& screen, const ledger::Activation& activation,
+                           const model::PolicyStamp& stamp) {
   std::string out;
   JsonWriter json(out);
   json.begin_object().member("at", std::string_view(base::format_rfc3339(activation.at)));
-  json.member("name", std::string_view(stamp.name)).member("version", std::string_view(stamp.version));
+  json.member("name", std::string_view(stamp.name))
+      .member("version", std::string_view(stamp.version));
   json.member("digest", std::string_view(stamp.digest));
-  json.member_or_null("valid_from", activation.valid_from ? std::string_view(base::format_rfc3339(*activation.valid_from)) : std::string_view());
-  json.member_or_null("approved_by", activation.approved_by).member_or_null("why", activation.why).end_object();
+  json.member_or_null("valid_from",
+                      activation.valid_from
+                          ? std::string_view(base::format_rfc3339(*activation.valid_from))
+                          : std::string_view());
+  json.member_or_null("approved_by", activation.approved_by)
+      .member_or_null("why", activation.why)
+      .end_object();
   screen.out << out << '\n';
 }
 
 void write_rate(JsonWriter& json, std::string_view name, const evidence::Rate& rate) {
-  const auto share = [](double value) { return base::Decimal::make(static_cast<int64_t>(value * 1e6 + 0.5), -6)->text(); };
+  const auto share = [](double value) {
+    return base::Decimal::make(static_cast<int64_t>(value * 1e6 + 0.5), -6)->text();
+  };
   json.key(name).begin_object().member("hits", rate.hits).member("trials", rate.trials);
-  json.member("low", std::string_view(share(rate.interval.low))).member("high", std::string_view(share(rate.interval.high)));
+  json.member("low", std::string_view(share(rate.interval.low)))
+      .member("high", std::string_view(share(rate.interval.high)));
   json.member("upper", std::string_view(share(rate.upper))).end_object();
 }
 
@@ -43,7 +53,9 @@ std::optional<evidence::Verification> verification_of(const config::Instrument& 
 void print_instrument_json(Screen& screen, const config::Instrument& instrument) {
   std::string out;
   JsonWriter json(out);
-  json.begin_object().member("serial", std::string_view(instrument.serial)).member_or_null("bench", instrument.bench);
+  json.begin_object()
+      .member("serial", std::string_view(instrument.serial))
+      .member_or_null("bench", instrument.bench);
   json.key("known_stones");
   if (const auto verified = verification_of(instrument)) {
     json.begin_object().member("source", std::string_view(instrument.known_stones->source));
@@ -65,12 +77,13 @@ int list_policies(Screen& screen, const std::filesystem::path& config, bool json
   auto open = open_ledger(config);
   if (!open) return fail(screen, open.error());
   TableView table({"IN FORCE FROM", "POLICY", "VERSION", "APPROVED BY", "DIGEST", "WHY"});
-  const auto listed = open->ledger->each_activation([&](const ledger::Activation& activation, const model::PolicyStamp& stamp) {
-    if (json) return print_activation_json(screen, activation, stamp);
-    constexpr size_t kDigestShown = 15;  // "sha256:" and eight digits
-    table.add({local_time(activation.at, open->settings.timezone), stamp.name, stamp.version, activation.approved_by,
-               stamp.digest.substr(0, kDigestShown), activation.why});
-  });
+  const auto listed = open->ledger->each_activation(
+      [&](const ledger::Activation& activation, const model::PolicyStamp& stamp) {
+        if (json) return print_activation_json(screen, activation, stamp);
+        constexpr size_t kDigestShown = 15;  // "sha256:" and eight digits
+        table.add({local_time(activation.at, open->settings.timezone), stamp.name, stamp.version,
+                   activation.approved_by, stamp.digest.substr(0, kDigestShown), activation.why});
+      });
   if (!listed) return fail(screen, listed.error());
   if (json) return 0;
   if (table.empty()) {
@@ -84,7 +97,8 @@ int list_policies(Screen& screen, const std::filesystem::path& config, bool json
 int list_instruments(Screen& screen, const std::filesystem::path& config, bool json) {
   const config::Loaded loaded = config::load(config);
   if (!loaded.ok()) {
-    for (const config::Problem& problem : loaded.problems) screen.err << config::format(problem) << '\n';
+    for (const config::Problem& problem : loaded.problems)
+      screen.err << config::format(problem) << '\n';
     return 1;
   }
   for (const config::Instrument& instrument : loaded.settings.instruments) {
@@ -92,7 +106,8 @@ int list_instruments(Screen& screen, const std::filesystem::path& config, bool j
       print_instrument_json(screen, instrument);
       continue;
     }
-    screen.out << bold(screen, instrument.serial) << (instrument.bench.empty() ? "" : "  on " + instrument.bench) << '\n';
+    screen.out << bold(screen, instrument.serial)
+               << (instrument.bench.empty() ? "" : "  on " + instrument.bench) << '\n';
     const auto verified = verification_of(instrument);
     if (!verified) {
       screen.out << "  no known stones are given: no probability is computed from its readings\n";
@@ -107,7 +122,8 @@ int list_instruments(Screen& screen, const std::filesystem::path& config, bool j
     line("wrongly suspected (natural, and it says otherwise)  ", verified->wrongly_suspected);
     screen.out << "  by " << instrument.known_stones->source << "; intervals at 95 %\n";
   }
-  if (loaded.settings.instruments.empty() && !json) screen.err << "The configuration has no instruments.\n";
+  if (loaded.settings.instruments.empty() && !json)
+    screen.err << "The configuration has no instruments.\n";
   return 0;
 }
 

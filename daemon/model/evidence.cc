@@ -10,10 +10,12 @@ namespace girdle::model {
 namespace {
 
 constexpr std::array<std::string_view, 8> kCommonWords = {
-    "natural", "laboratory_grown", "treated", "composite", "simulant", "indeterminate", "mixed", "none"};
+    "natural",  "laboratory_grown", "treated", "composite",
+    "simulant", "indeterminate",    "mixed",   "none"};
 constexpr std::array<std::string_view, 4> kLimitWords = {"met", "against", "open", "unknown"};
 
-void write_number(base::JsonWriter& json, std::string_view name, const std::optional<base::Decimal>& value) {
+void write_number(base::JsonWriter& json, std::string_view name,
+                  const std::optional<base::Decimal>& value) {
   if (value) json.member(name, std::string_view(value->text()));
 }
 
@@ -35,7 +37,8 @@ void write_stone(base::JsonWriter& json, const Stone& stone) {
   json.end_object();
 }
 
-// In a flat list for the ledger, which keeps one for every outcome: finding, instrument, runs; and so on.
+// In a flat list for the ledger, which keeps one for every outcome: finding, instrument, runs; and
+// so on.
 void write_said_short(base::JsonWriter& json, const std::vector<Said>& said) {
   if (said.empty()) return;
   json.key("said").begin_array();
@@ -47,7 +50,9 @@ void write_said(base::JsonWriter& json, const std::vector<Said>& said) {
   if (said.empty()) return;
   json.key("said").begin_array();
   for (const Said& one : said) {
-    json.begin_object().member("finding", text(one.finding)).member("instrument", std::string_view(one.instrument));
+    json.begin_object()
+        .member("finding", text(one.finding))
+        .member("instrument", std::string_view(one.instrument));
     json.member("runs", int64_t{one.runs}).end_object();
   }
   json.end_array();
@@ -56,7 +61,8 @@ void write_said(base::JsonWriter& json, const std::vector<Said>& said) {
 void write_estimate(base::JsonWriter& json, const CaratEstimate& estimate) {
   json.key("carat_estimate").begin_object();
   json.member("carat", std::string_view(estimate.carat.text()));
-  json.member("low", std::string_view(estimate.low.text())).member("high", std::string_view(estimate.high.text()));
+  json.member("low", std::string_view(estimate.low.text()))
+      .member("high", std::string_view(estimate.high.text()));
   if (estimate.plausible) json.member("plausible", *estimate.plausible);
   json.end_object();
 }
@@ -96,10 +102,14 @@ class DetailReader {
     if (value) to = *value;
     return value.has_value();
   }
-  static bool number(Element from, std::optional<base::Decimal>& to) { return number(from, to.emplace()); }
+  static bool number(Element from, std::optional<base::Decimal>& to) {
+    return number(from, to.emplace());
+  }
   static bool count(Element from, int& to) {
     int64_t number = 0;
-    if (from.get(number) != simdjson::SUCCESS || number < 0 || number > std::numeric_limits<int>::max()) return false;
+    if (from.get(number) != simdjson::SUCCESS || number < 0 ||
+        number > std::numeric_limits<int>::max())
+      return false;
     to = static_cast<int>(number);
     return true;
   }
@@ -122,7 +132,8 @@ class DetailReader {
 
   bool member(std::string_view name, Element value) {
     if (name == "stone") {
-      return members(value, [this](std::string_view key, Element part) { return stone(key, part); });
+      return members(value,
+                     [this](std::string_view key, Element part) { return stone(key, part); });
     }
     if (name == "said") return said(value);
     if (name == "probability") return probability(value);
@@ -153,7 +164,8 @@ class DetailReader {
     if (value.get(array) != simdjson::SUCCESS || array.size() % 3 != 0) return false;
     for (auto at = array.begin(); at != array.end(); ++at) {
       Said& one = evidence_.said.emplace_back();
-      if (!finding(*at, one.finding) || !word(*++at, one.instrument) || !count(*++at, one.runs)) return false;
+      if (!finding(*at, one.finding) || !word(*++at, one.instrument) || !count(*++at, one.runs))
+        return false;
     }
     return true;
   }
@@ -200,7 +212,8 @@ class DetailReader {
 }  // namespace
 
 bool Evidence::is_told() const {
-  return std::accumulate(said.begin(), said.end(), 0, [](int sum, const Said& one) { return sum + one.runs; }) == valid;
+  return std::accumulate(said.begin(), said.end(), 0,
+                         [](int sum, const Said& one) { return sum + one.runs; }) == valid;
 }
 
 std::string_view text(Evidence::Common value) { return kCommonWords[static_cast<size_t>(value)]; }
@@ -211,7 +224,8 @@ namespace {
 void write_rest(base::JsonWriter& json, const Evidence& evidence) {
   write_stone(json, evidence.stone);
   if (evidence.probability) write_probability(json, *evidence.probability);
-  if (evidence.error_limits != ErrorLimits::kUnknown) json.member("error_limits", text(evidence.error_limits));
+  if (evidence.error_limits != ErrorLimits::kUnknown)
+    json.member("error_limits", text(evidence.error_limits));
   if (evidence.more_runs) json.member("more_runs", int64_t{*evidence.more_runs});
   if (evidence.carat_estimate) write_estimate(json, *evidence.carat_estimate);
 }

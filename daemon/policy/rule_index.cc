@@ -26,13 +26,17 @@ std::optional<Reach<End>> reach_of(const Comparison& comparison) {
   const End* low = literal_of<End>(comparison.low);
   if (low == nullptr || comparison.kind == kNotEqual) return std::nullopt;
   switch (comparison.kind) {
-    case kEqual: return Reach<End>{low, low};
+    case kEqual:
+      return Reach<End>{low, low};
     case kLess:
-    case kAtMost: return Reach<End>{nullptr, low};
+    case kAtMost:
+      return Reach<End>{nullptr, low};
     case kMore:
-    case kAtLeast: return Reach<End>{low, nullptr};
+    case kAtLeast:
+      return Reach<End>{low, nullptr};
     case kWithin:
-    case kNotEqual: break;
+    case kNotEqual:
+      break;
   }
   const End* high = literal_of<End>(comparison.high);
   if (high == nullptr) return std::nullopt;
@@ -68,7 +72,8 @@ void thin_out(std::vector<End>& ends, size_t most) {
 
 }  // namespace
 
-RuleIndex::RuleIndex(size_t rules, std::span<const Cell> cells, std::span<const std::optional<Type>> types) {
+RuleIndex::RuleIndex(size_t rules, std::span<const Cell> cells,
+                     std::span<const std::optional<Type>> types) {
   if (rules < kLeastRules) return;
   words_ = (rules + 63) / 64;
   last_word_ = rules % 64 == 0 ? ~uint64_t{0} : (uint64_t{1} << rules % 64) - 1;
@@ -105,7 +110,9 @@ void RuleIndex::add_column(std::span<const Cell> cells, std::vector<End> Column:
   column.bits.assign(stretches * words_, ~uint64_t{0});
   for (const auto& [rule, reaches] : known) {
     const uint64_t bit = uint64_t{1} << rule % 64;
-    const auto word = [&](size_t stretch) -> uint64_t& { return column.bits[stretch * words_ + rule / 64]; };
+    const auto word = [&](size_t stretch) -> uint64_t& {
+      return column.bits[stretch * words_ + rule / 64];
+    };
     for (size_t i = 0; i < stretches; ++i) word(i) &= ~bit;
     for (const Reach<End>& reach : reaches) {
       const size_t from = reach.low == nullptr ? 0 : stretch_of(ends, *reach.low);
@@ -118,9 +125,11 @@ void RuleIndex::add_column(std::span<const Cell> cells, std::vector<End> Column:
 
 const uint64_t* RuleIndex::row_of(const Column& column, const Value& value) const {
   size_t stretch = 0;
-  if (const auto* number = std::get_if<base::Decimal>(&value); number != nullptr && !column.numbers.empty()) {
+  if (const auto* number = std::get_if<base::Decimal>(&value);
+      number != nullptr && !column.numbers.empty()) {
     stretch = stretch_of(column.numbers, *number);
-  } else if (const auto* text = std::get_if<std::string>(&value); text != nullptr && !column.texts.empty()) {
+  } else if (const auto* text = std::get_if<std::string>(&value);
+             text != nullptr && !column.texts.empty()) {
     stretch = stretch_of(column.texts, *text);
   } else {
     return nullptr;

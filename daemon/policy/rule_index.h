@@ -1,8 +1,9 @@
-// Which rules of a large table may match some facts: leaves out those of which a cell certainly is not satisfied, so
-// that not every rule has to be looked at. What it leaves in is evaluated as ever; it changes no decision.
+// Which rules of a large table may match some facts: leaves out those of which a cell certainly is
+// not satisfied, so that not every rule has to be looked at. What it leaves in is evaluated as
+// ever; it changes no decision.
 //
-// Each indexed column's values are cut into stretches at the ends of its cells, at most kMostStretches, and each stretch
-// has one bit a rule. Immutable; any thread.
+// Each indexed column's values are cut into stretches at the ends of its cells, at most
+// kMostStretches, and each stretch has one bit a rule. Immutable; any thread.
 #pragma once
 
 #include <array>
@@ -56,7 +57,8 @@ class RuleIndex {
  private:
   struct Column {
     size_t fact = 0;
-    // Of the fact's type; the other is empty. Stretch i begins at ends[i - 1], and the first has no beginning.
+    // Of the fact's type; the other is empty. Stretch i begins at ends[i - 1], and the first has no
+    // beginning.
     std::vector<base::Decimal> numbers;
     std::vector<std::string> texts;
     std::vector<uint64_t> bits;  // words_ for each stretch

@@ -15,7 +15,9 @@ namespace {
 
 using House = casework::House;
 
-std::string note_of(const House& house, int rule) { return std::string(house.table.table.note(rule)); }
+std::string note_of(const House& house, int rule) {
+  return std::string(house.table.table.note(rule));
+}
 
 Verdict verdict_of(const model::Decision& decision, const House& house) {
   return {decision.disposition, decision.reason, decision.rule, decision.evidence.required,
@@ -39,12 +41,15 @@ model::Evidence counts_of(const model::Evidence& e) {
 // What differs first, in words.
 std::string difference(const model::Decision& stored, const model::Decision& again) {
   const auto words = [](const model::Decision& d) {
-    return std::string(text(d.disposition)) + " (" + d.reason + ", rule " + std::to_string(d.rule) + ")";
+    return std::string(text(d.disposition)) + " (" + d.reason + ", rule " + std::to_string(d.rule) +
+           ")";
   };
-  if (words(stored) != words(again)) return "stored is " + words(stored) + ", computed again it is " + words(again);
+  if (words(stored) != words(again))
+    return "stored is " + words(stored) + ", computed again it is " + words(again);
   const auto counts = [](const model::Evidence& e) {
-    return std::to_string(e.valid) + " valid of " + std::to_string(e.required) + ", " + std::to_string(e.voids) + " void, " +
-           std::to_string(e.discounted) + " discounted, scope " + std::string(text(e.scope));
+    return std::to_string(e.valid) + " valid of " + std::to_string(e.required) + ", " +
+           std::to_string(e.voids) + " void, " + std::to_string(e.discounted) +
+           " discounted, scope " + std::string(text(e.scope));
   };
   if (counts(stored.evidence) != counts(again.evidence)) {
     return "stored is " + counts(stored.evidence) + "; computed again " + counts(again.evidence);
@@ -57,10 +62,15 @@ class Backtest {
  public:
   Backtest(Ledger& ledger, HouseShelf& shelf, const House& candidate, const BacktestSpan& span,
            const std::function<void(const ChangedCase&)>& on_changed)
-      : ledger_(ledger), shelf_(shelf), candidate_(candidate), span_(span), on_changed_(on_changed) {}
+      : ledger_(ledger),
+        shelf_(shelf),
+        candidate_(candidate),
+        span_(span),
+        on_changed_(on_changed) {}
 
   Result<BacktestReport> run() {
-    auto done = ledger_.each_history([this](const SubjectHistory& history) { return subject(history); });
+    auto done =
+        ledger_.each_history([this](const SubjectHistory& history) { return subject(history); });
     if (!done) return done.error();
     return std::move(report_);
   }
@@ -70,18 +80,21 @@ class Backtest {
     size_t next = 0;
     for (const ledger::CaseRow& row : history.cases) {
       const size_t first = next;
-      while (next < history.outcomes.size() && history.outcomes[next].case_number == row.number) ++next;
+      while (next < history.outcomes.size() && history.outcomes[next].case_number == row.number)
+        ++next;
       if (next == first) continue;
       const OutcomeRow& last = history.outcomes[next - 1];
       if (last.decided_at < span_.since || last.decided_at > span_.until) continue;
       for (size_t i = first; i < next; ++i) {
-        if (auto done = outcome(history, row, history.outcomes[i], i + 1 == next); !done) return done;
+        if (auto done = outcome(history, row, history.outcomes[i], i + 1 == next); !done)
+          return done;
       }
     }
     return {};
   }
 
-  Result<void> outcome(const SubjectHistory& history, const ledger::CaseRow& row, const OutcomeRow& stored, bool is_last) {
+  Result<void> outcome(const SubjectHistory& history, const ledger::CaseRow& row,
+                       const OutcomeRow& stored, bool is_last) {
     auto kept = basis_of(ledger_, history, stored);
     if (!kept) return kept.error();
     const Basis basis = *kept ? std::move(**kept) : basis_today(history, row, stored);
@@ -92,7 +105,8 @@ class Backtest {
     return {};
   }
 
-  void replay(const SubjectHistory& history, const OutcomeRow& stored, const Basis& basis, const House& house, bool is_kept) {
+  void replay(const SubjectHistory& history, const OutcomeRow& stored, const Basis& basis,
+              const House& house, bool is_kept) {
     ++report_.outcomes;
     model::Decision again = decide_again(basis, house);
     const model::SubjectKind kind = again.evidence.stone.kind;
@@ -104,12 +118,13 @@ class Backtest {
     } else {
       ++report_.mismatched;
       if (report_.mismatches.size() >= kMostMismatches) return;
-      report_.mismatches.push_back({history.key, ledger_.case_id(stored.case_number), stored.sequence,
-                                    difference(stored.decision, again)});
+      report_.mismatches.push_back({history.key, ledger_.case_id(stored.case_number),
+                                    stored.sequence, difference(stored.decision, again)});
     }
   }
 
-  void compare(const SubjectHistory& history, const OutcomeRow& stored, const Basis& basis, const House& house) {
+  void compare(const SubjectHistory& history, const OutcomeRow& stored, const Basis& basis,
+               const House& house) {
     const model::Decision fresh = decide_again(basis, candidate_);
     const model::Decision& old = stored.decision;
     ++report_.cases;
@@ -118,8 +133,8 @@ class Backtest {
                          fresh.evidence.required == old.evidence.required;
     if (is_same) return;
     ++report_.changed;
-    on_changed_({history.key, ledger_.case_id(stored.case_number), stored.sequence, house.stamp, fresh.evidence,
-                 verdict_of(old, house), verdict_of(fresh, candidate_)});
+    on_changed_({history.key, ledger_.case_id(stored.case_number), stored.sequence, house.stamp,
+                 fresh.evidence, verdict_of(old, house), verdict_of(fresh, candidate_)});
   }
 
   Ledger& ledger_;
@@ -138,17 +153,20 @@ int64_t BacktestReport::moved() const {
   return count;
 }
 
-Result<BacktestReport> backtest(Ledger& ledger, HouseShelf& shelf, const House& candidate, const BacktestSpan& span,
+Result<BacktestReport> backtest(Ledger& ledger, HouseShelf& shelf, const House& candidate,
+                                const BacktestSpan& span,
                                 const std::function<void(const ChangedCase&)>& on_changed) {
   return Backtest(ledger, shelf, candidate, span, on_changed).run();
 }
 
-Result<BacktestReport> compare_shadow(Ledger& ledger, HouseShelf& shelf, ledger::Number shadow, const BacktestSpan& span,
+Result<BacktestReport> compare_shadow(Ledger& ledger, HouseShelf& shelf, ledger::Number shadow,
+                                      const BacktestSpan& span,
                                       const std::function<void(const ChangedCase&)>& on_changed) {
   BacktestReport report;
   auto said_by = shelf.at(shadow);
   if (!said_by) return said_by.error();
-  auto done = ledger.each_last_shadow(shadow, [&](const ledger::ShadowRow& row, const OutcomeRow& stored) {
+  auto done = ledger.each_last_shadow(shadow, [&](const ledger::ShadowRow& row,
+                                                  const OutcomeRow& stored) {
     if (stored.decided_at < span.since || stored.decided_at > span.until) return;
     const model::Decision& old = stored.decision;
     ++report.cases;

@@ -1,9 +1,10 @@
 // What another policy would have said of the cases of a ledger. Reads only.
 //
-// First every outcome is computed again by the rules that decided it, and has to come out as it is stored: a history that
-// cannot be replayed proves nothing of a new policy. Then each open case is decided by the new one, from the readings and
-// the declaration that its last outcome rests on. Cases stay cut as they are, and readings bound as they are, though the
-// new policy's reopen_after or scan_fresh may differ.
+// First every outcome is computed again by the rules that decided it, and has to come out as it is
+// stored: a history that cannot be replayed proves nothing of a new policy. Then each open case is
+// decided by the new one, from the readings and the declaration that its last outcome rests on.
+// Cases stay cut as they are, and readings bound as they are, though the new policy's reopen_after
+// or scan_fresh may differ.
 #pragma once
 
 #include <array>
@@ -44,9 +45,10 @@ struct Mismatch {
 };
 
 struct BacktestReport {
-  int64_t outcomes = 0;   // looked at
-  int64_t replayed = 0;   // come out as stored
-  int64_t unknown = 0;    // cannot be computed again: written before the ledger kept what they rest on
+  int64_t outcomes = 0;  // looked at
+  int64_t replayed = 0;  // come out as stored
+  int64_t unknown =
+      0;  // cannot be computed again: written before the ledger kept what they rest on
   int64_t mismatched = 0;
   std::vector<Mismatch> mismatches;  // the first kMostMismatches of them
   int64_t cases = 0;
@@ -59,17 +61,19 @@ struct BacktestReport {
 inline constexpr size_t kMostMismatches = 20;
 
 struct BacktestSpan {
-  base::Instant since = base::Instant::min(), until = base::Instant::max();  // of a case's last outcome
+  base::Instant since = base::Instant::min(),
+                until = base::Instant::max();  // of a case's last outcome
 };
 
 // `on_changed` gets each case whose disposition, reason or required runs differ, by subject.
-base::Result<BacktestReport> backtest(ledger::Ledger& ledger, HouseShelf& shelf, const casework::House& candidate,
-                                      const BacktestSpan& span,
+base::Result<BacktestReport> backtest(ledger::Ledger& ledger, HouseShelf& shelf,
+                                      const casework::House& candidate, const BacktestSpan& span,
                                       const std::function<void(const ChangedCase&)>& on_changed);
 
-// The same of the answers that a policy in the shadow gave while it was there; nothing is computed again.
-base::Result<BacktestReport> compare_shadow(ledger::Ledger& ledger, HouseShelf& shelf, ledger::Number shadow,
-                                            const BacktestSpan& span,
-                                            const std::function<void(const ChangedCase&)>& on_changed);
+// The same of the answers that a policy in the shadow gave while it was there; nothing is computed
+// again.
+base::Result<BacktestReport> compare_shadow(
+    ledger::Ledger& ledger, HouseShelf& shelf, ledger::Number shadow, const BacktestSpan& span,
+    const std::function<void(const ChangedCase&)>& on_changed);
 
 }  // namespace girdle::service

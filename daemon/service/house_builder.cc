@@ -14,7 +14,8 @@ using casework::HouseSpec;
 policy::Mark mark_of(const model::Mark& mark) { return {mark.line, mark.column}; }
 casework::Located located(const config::Text& text) { return {text.text, mark_of(text.mark)}; }
 
-std::map<std::string, casework::Located> limits_of(const std::map<std::string, config::Text>& limits) {
+std::map<std::string, casework::Located> limits_of(
+    const std::map<std::string, config::Text>& limits) {
   std::map<std::string, casework::Located> out;
   for (const auto& [fact, test] : limits) out.emplace(fact, located(test));
   return out;
@@ -37,7 +38,8 @@ HouseSpec::Instrument instrument_spec(const config::Instrument& instrument) {
 HouseSpec::Example example_spec(const config::Example& example) {
   HouseSpec::Example out;
   out.mark = mark_of(example.mark);
-  for (const auto& [name, value] : example.facts) out.facts.emplace_back(located(name), located(value));
+  for (const auto& [name, value] : example.facts)
+    out.facts.emplace_back(located(name), located(value));
   out.disposition = located(example.disposition);
   out.reason = located(example.reason);
   out.required = located(example.required);
@@ -48,7 +50,8 @@ HouseSpec::Example example_spec(const config::Example& example) {
 }
 
 // Of the language, else of the language that it is a kind of: `de` for `de-AT`.
-const std::map<std::string, config::Text>* wording_of(const config::Policy& policy, const std::string& language) {
+const std::map<std::string, config::Text>* wording_of(const config::Policy& policy,
+                                                      const std::string& language) {
   auto at = policy.reasons.find(language);
   if (at == policy.reasons.end()) at = policy.reasons.find(language.substr(0, language.find('-')));
   return at == policy.reasons.end() ? nullptr : &at->second;
@@ -75,32 +78,39 @@ HouseSpec house_spec(const config::Settings& settings, const config::Policy& pol
   spec.miss_limit = policy.miss_limit;
   spec.false_alarm_limit = policy.false_alarm_limit;
   spec.confidence = policy.confidence;
-  for (const config::Prior& prior : policy.priors) spec.priors.push_back({prior.channel, prior.shares});
+  for (const config::Prior& prior : policy.priors)
+    spec.priors.push_back({prior.channel, prior.shares});
   if (policy.table) spec.table = table_spec(*policy.table);
   if (policy.required_table) spec.required_table = table_spec(*policy.required_table);
   if (policy.routing) spec.routing = table_spec(*policy.routing);
-  if (const auto* wording = wording_of(policy, settings.language)) spec.reasons = limits_of(*wording);
+  if (const auto* wording = wording_of(policy, settings.language))
+    spec.reasons = limits_of(*wording);
   spec.market = settings.market;
   for (const config::Instrument& instrument : settings.instruments) {
     spec.instruments.push_back(instrument_spec(instrument));
   }
   std::ranges::sort(spec.instruments, {}, &HouseSpec::Instrument::serial);
-  for (const config::Example& example : policy.examples) spec.examples.push_back(example_spec(example));
+  for (const config::Example& example : policy.examples)
+    spec.examples.push_back(example_spec(example));
   return spec;
 }
 
 const config::DecisionTable* table_of(const config::Policy& policy, HousePart part) {
-  const auto or_null = [](const std::optional<config::DecisionTable>& table) { return table ? &*table : nullptr; };
+  const auto or_null = [](const std::optional<config::DecisionTable>& table) {
+    return table ? &*table : nullptr;
+  };
   if (part == HousePart::kTable) return or_null(policy.table);
   if (part == HousePart::kRequired) return or_null(policy.required_table);
   return part == HousePart::kRouting ? or_null(policy.routing) : nullptr;
 }
 
 // Outlets that a routing table names and the configuration has not.
-void check_outlets(const config::Settings& settings, const config::Policy& policy, std::vector<RuleProblem>& problems) {
+void check_outlets(const config::Settings& settings, const config::Policy& policy,
+                   std::vector<RuleProblem>& problems) {
   if (!policy.routing) return;
   const config::DecisionTable& table = *policy.routing;
-  const auto column = std::ranges::find(table.outputs, "outlet", [](const auto& output) { return output.name.text; });
+  const auto column = std::ranges::find(table.outputs, "outlet",
+                                        [](const auto& output) { return output.name.text; });
   if (column == table.outputs.end()) return;
   const auto place = static_cast<size_t>(column - table.outputs.begin());
   std::vector<std::string_view> names;
@@ -113,7 +123,8 @@ void check_outlets(const config::Settings& settings, const config::Policy& polic
     if (std::ranges::find(names, name) != names.end()) continue;
     problems.push_back({table.file, rule.then[place].mark,
                         "no outlet is called " + base::in_quotes(name) +
-                            (names.empty() ? "; the configuration has none" : "; there is " + base::listed(names))});
+                            (names.empty() ? "; the configuration has none"
+                                           : "; there is " + base::listed(names))});
   }
 }
 
@@ -170,13 +181,15 @@ void tell(const config::DecisionTable& table, const std::vector<policy::Problem>
 namespace {
 
 void tell_all(const config::Settings& settings, const config::Policy& policy,
-              const std::vector<casework::HouseProblem>& found, std::vector<RuleProblem>& problems) {
+              const std::vector<casework::HouseProblem>& found,
+              std::vector<RuleProblem>& problems) {
   for (const casework::HouseProblem& problem : found) {
     if (const config::DecisionTable* table = table_of(policy, problem.part)) {
       tell(*table, {{problem.mark, problem.text}}, problems);
       continue;
     }
-    const std::string& file = problem.part == HousePart::kInstruments ? settings.file.string() : policy.file;
+    const std::string& file =
+        problem.part == HousePart::kInstruments ? settings.file.string() : policy.file;
     problems.push_back({file, {problem.mark.line, problem.mark.column}, problem.text});
   }
 }
@@ -184,7 +197,8 @@ void tell_all(const config::Settings& settings, const config::Policy& policy,
 }  // namespace
 
 std::optional<Rules> build_rules(const config::Settings& settings, const config::Policy& policy,
-                                 std::vector<RuleProblem>& problems, std::vector<RuleProblem>* notices) {
+                                 std::vector<RuleProblem>& problems,
+                                 std::vector<RuleProblem>* notices) {
   const size_t before = problems.size();
   const HouseSpec spec = house_spec(settings, policy);
   check_outlets(settings, policy, problems);
@@ -194,13 +208,14 @@ std::optional<Rules> build_rules(const config::Settings& settings, const config:
     return std::nullopt;
   }
   // What follows would tell of the stand-ins.
-  if (!std::ranges::all_of(tables_of(policy), [](const auto* table) { return table->whole; })) return std::nullopt;
+  if (!std::ranges::all_of(tables_of(policy), [](const auto* table) { return table->whole; }))
+    return std::nullopt;
   auto& [house, text] = std::get<casework::BuiltHouse>(built);
   tell_all(settings, policy, casework::try_examples(spec, house), problems);
   if (notices != nullptr) prove_policy(policy, house, problems, *notices);
   if (problems.size() > before) return std::nullopt;
-  return Rules{std::make_shared<const casework::House>(std::move(house)), std::move(text), policy.valid_from,
-               policy.approved_by, policy.why};
+  return Rules{std::make_shared<const casework::House>(std::move(house)), std::move(text),
+               policy.valid_from, policy.approved_by, policy.why};
 }
 
 }  // namespace girdle::service

@@ -9,12 +9,14 @@ base::Result<HouseShelf::House> HouseShelf::at(ledger::Number number) {
   if (const auto known = houses_.find(number); known != houses_.end()) return known->second;
   auto row = ledger_.house_row(number);
   if (!row) return row.error();
-  if (!*row) return base::input_error("the ledger has no rules of number " + std::to_string(number));
+  if (!*row)
+    return base::input_error("the ledger has no rules of number " + std::to_string(number));
   auto spec = casework::read_rules((*row)->rules);
   if (!spec) return spec.error();
   auto built = casework::build(*spec);
   if (const auto* problems = std::get_if<std::vector<casework::HouseProblem>>(&built)) {
-    return base::input_error("the rules of " + (*row)->stamp.digest + " cannot be read any more: " + problems->front().text);
+    return base::input_error("the rules of " + (*row)->stamp.digest +
+                             " cannot be read any more: " + problems->front().text);
   }
   casework::House house = std::move(std::get<casework::BuiltHouse>(built).house);
   house.stamp = (*row)->stamp;
@@ -23,8 +25,9 @@ base::Result<HouseShelf::House> HouseShelf::at(ledger::Number number) {
   return House(std::move(shared));
 }
 
-base::Result<model::Outcome> told_outcome(ledger::Ledger& ledger, HouseShelf& shelf, ledger::Number case_number,
-                                          int64_t sequence, std::string_view site) {
+base::Result<model::Outcome> told_outcome(ledger::Ledger& ledger, HouseShelf& shelf,
+                                          ledger::Number case_number, int64_t sequence,
+                                          std::string_view site) {
   auto outcome = ledger.full_outcome(case_number, sequence, site);
   if (!outcome) return outcome;
   const model::Evidence& e = outcome->decision.evidence;

@@ -26,9 +26,10 @@ class HouseShelf {
   std::map<ledger::Number, House> houses_;  // a few: one for each change of policy or instruments
 };
 
-// An outcome with all that an outlet is told, its reasons in the words of the rules that decided. Where those cannot be
-// read, the code of the reason stands alone.
-base::Result<model::Outcome> told_outcome(ledger::Ledger& ledger, HouseShelf& shelf, ledger::Number case_number,
-                                          int64_t sequence, std::string_view site);
+// An outcome with all that an outlet is told, its reasons in the words of the rules that decided.
+// Where those cannot be read, the code of the reason stands alone.
+base::Result<model::Outcome> told_outcome(ledger::Ledger& ledger, HouseShelf& shelf,
+                                          ledger::Number case_number, int64_t sequence,
+                                          std::string_view site);
 
 }  // namespace girdle::service

@@ -35,12 +35,13 @@ config::Mark mark_of(const config::DecisionTable& table, const policy::ProofNote
 
 // What becomes of facts that no rule covers.
 std::string_view consequence(casework::FactSet facts) {
-  return facts == casework::FactSet::kAnswer ? "; no outlet hears of such an outcome for the first time"
-                                             : "; such a stone is held (no_rule)";
+  return facts == casework::FactSet::kAnswer
+             ? "; no outlet hears of such an outcome for the first time"
+             : "; such a stone is held (no_rule)";
 }
 
-void prove_table(const config::DecisionTable& own, const policy::Table& table, casework::FactSet facts,
-                 config::Problems& faults, config::Problems& notices) {
+void prove_table(const config::DecisionTable& own, const policy::Table& table,
+                 casework::FactSet facts, config::Problems& faults, config::Problems& notices) {
   tell(own, table.warnings(), notices);
   const std::vector<policy::ProofFact> known = casework::proof_facts(facts);
   bool is_hinted = false;
@@ -48,7 +49,8 @@ void prove_table(const config::DecisionTable& own, const policy::Table& table, c
     if (note.kind == policy::ProofNote::Kind::kOverlap && !own.is_hit_policy_given) {
       if (!std::exchange(is_hinted, true)) {
         faults.push_back({own.file, own.hit_policy.mark,
-                          "hit_policy is left out, which means UNIQUE, and rules overlap; rules that are meant in their "
+                          "hit_policy is left out, which means UNIQUE, and rules overlap; rules "
+                          "that are meant in their "
                           "order want  hit_policy: FIRST"});
       }
       continue;
@@ -65,10 +67,12 @@ void prove_table(const config::DecisionTable& own, const policy::Table& table, c
 // The literal reasons that the table gives.
 std::set<std::string_view> reasons_of(const config::DecisionTable& table) {
   std::set<std::string_view> codes;
-  const auto column = std::ranges::find(table.outputs, "reason", [](const auto& output) { return output.name.text; });
+  const auto column = std::ranges::find(table.outputs, "reason",
+                                        [](const auto& output) { return output.name.text; });
   const auto add = [&](std::string_view cell) {
     cell = base::trimmed(cell);
-    if (cell.size() > 2 && cell.front() == '"' && cell.back() == '"') codes.insert(cell.substr(1, cell.size() - 2));
+    if (cell.size() > 2 && cell.front() == '"' && cell.back() == '"')
+      codes.insert(cell.substr(1, cell.size() - 2));
   };
   if (column == table.outputs.end()) return codes;
   add(column->default_value.text);
@@ -88,20 +92,26 @@ void check_wording(const config::Policy& policy, config::Problems& notices) {
     for (const auto& [code, text] : wording) {
       if (codes.contains(code) || casework::is_own_reason(code)) continue;
       const std::string_view near = base::nearest(code, given);
-      notices.push_back({policy.file, text.mark, "no rule gives the reason " + base::in_quotes(code) +
-                                                     (near.empty() ? "" : "; did you mean " + base::in_quotes(near) + "?")});
+      notices.push_back(
+          {policy.file, text.mark,
+           "no rule gives the reason " + base::in_quotes(code) +
+               (near.empty() ? "" : "; did you mean " + base::in_quotes(near) + "?")});
     }
   }
 }
 
 }  // namespace
 
-void prove_policy(const config::Policy& policy, const casework::House& house, config::Problems& faults,
-                  config::Problems& notices) {
+void prove_policy(const config::Policy& policy, const casework::House& house,
+                  config::Problems& faults, config::Problems& notices) {
   using casework::FactSet;
-  if (policy.table) prove_table(*policy.table, house.table.table, FactSet::kEvidence, faults, notices);
-  if (policy.required_table) prove_table(*policy.required_table, house.required_table->table, FactSet::kStone, faults, notices);
-  if (policy.routing) prove_table(*policy.routing, house.routing->table, FactSet::kAnswer, faults, notices);
+  if (policy.table)
+    prove_table(*policy.table, house.table.table, FactSet::kEvidence, faults, notices);
+  if (policy.required_table)
+    prove_table(*policy.required_table, house.required_table->table, FactSet::kStone, faults,
+                notices);
+  if (policy.routing)
+    prove_table(*policy.routing, house.routing->table, FactSet::kAnswer, faults, notices);
   check_wording(policy, notices);
 }
 

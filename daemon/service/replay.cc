@@ -20,11 +20,14 @@ const StoredReading* find_reading(const SubjectHistory& history, Number id) {
 }
 
 // One that has moved to another subject since is asked of the ledger.
-Result<model::Reading> reading_of(ledger::Ledger& ledger, const SubjectHistory& history, Number id) {
+Result<model::Reading> reading_of(ledger::Ledger& ledger, const SubjectHistory& history,
+                                  Number id) {
   if (const StoredReading* known = find_reading(history, id)) return known->reading;
   auto stored = ledger.reading(id);
   if (!stored) return stored.error();
-  if (!*stored) return base::input_error("ledger: reading " + std::to_string(id) + ", which an outcome names, is missing");
+  if (!*stored)
+    return base::input_error("ledger: reading " + std::to_string(id) +
+                             ", which an outcome names, is missing");
   return std::move((*stored)->reading);
 }
 
@@ -57,10 +60,12 @@ Result<std::optional<Basis>> basis_of(ledger::Ledger& ledger, const SubjectHisto
   return std::optional(std::move(basis));
 }
 
-Basis basis_today(const SubjectHistory& history, const ledger::CaseRow& row, const ledger::OutcomeRow& outcome) {
+Basis basis_today(const SubjectHistory& history, const ledger::CaseRow& row,
+                  const ledger::OutcomeRow& outcome) {
   Basis basis;
   for (const StoredReading& r : history.readings) {
-    const bool is_inside = r.reading.measured_at >= row.first_at && r.reading.measured_at <= row.last_at;
+    const bool is_inside =
+        r.reading.measured_at >= row.first_at && r.reading.measured_at <= row.last_at;
     if (!r.live || r.pair != 0 || !is_inside) continue;
     const auto second = std::ranges::find(history.readings, r.id, &StoredReading::pair);
     const bool is_alone = second == history.readings.end() || !second->live;
@@ -73,7 +78,8 @@ Basis basis_today(const SubjectHistory& history, const ledger::CaseRow& row, con
 model::Decision decide_again(const Basis& basis, const casework::House& house) {
   std::vector<casework::Measurement> measurements;
   measurements.reserve(basis.readings.size());
-  for (const model::Reading& r : basis.readings) measurements.push_back({0, &r, &house.rules_of(r.instrument)});
+  for (const model::Reading& r : basis.readings)
+    measurements.push_back({0, &r, &house.rules_of(r.instrument)});
   return casework::decide(casework::weigh(measurements, basis.declared, house), house);
 }
 

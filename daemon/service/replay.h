@@ -18,13 +18,15 @@ struct Basis {
   const model::Declaration* declared = nullptr;
 };
 
-// Of an outcome of the history's subject. Nothing where it was written before the ledger kept that. Errors: the ledger
-// lacks a reading or a declaration that the outcome names, or cannot be read.
-base::Result<std::optional<Basis>> basis_of(ledger::Ledger& ledger, const ledger::SubjectHistory& history,
+// Of an outcome of the history's subject. Nothing where it was written before the ledger kept that.
+// Errors: the ledger lacks a reading or a declaration that the outcome names, or cannot be read.
+base::Result<std::optional<Basis>> basis_of(ledger::Ledger& ledger,
+                                            const ledger::SubjectHistory& history,
                                             const ledger::OutcomeRow& outcome);
 
 // What would be the basis today, of a case of the history: its readings as they are now.
-Basis basis_today(const ledger::SubjectHistory& history, const ledger::CaseRow& row, const ledger::OutcomeRow& outcome);
+Basis basis_today(const ledger::SubjectHistory& history, const ledger::CaseRow& row,
+                  const ledger::OutcomeRow& outcome);
 
 // Pure.
 model::Decision decide_again(const Basis& basis, const casework::House& house);
