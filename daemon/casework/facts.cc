@@ -187,6 +187,20 @@ std::span<const Fact> facts_of(FactSet set) {
   return std::span(kFacts).first(kEnds[static_cast<size_t>(set)]);
 }
 
+std::vector<std::string_view> fact_names(FactSet set) {
+  std::vector<std::string_view> names;
+  for (const Fact& fact : facts_of(set)) names.push_back(fact.name);
+  return names;
+}
+
+std::vector<policy::KnownFact> known_facts(FactSet set) {
+  std::vector<policy::KnownFact> facts;
+  for (const Fact& fact : facts_of(set)) {
+    facts.push_back({fact.name, fact.type, fact.unknown_when.empty()});
+  }
+  return facts;
+}
+
 std::vector<policy::ProofFact> proof_facts(FactSet set) {
   std::vector<policy::ProofFact> facts;
   for (const Fact& fact : facts_of(set)) {
@@ -279,9 +293,7 @@ Value value_at(size_t place, const Evidence& e, Settings settings, const Answer*
 base::Result<void> set_fact(std::string_view name, std::string_view text, Evidence& e) {
   const auto place = place_of(name);
   if (!place || *place >= kEvidenceEnd) {
-    std::vector<std::string_view> names;
-    for (const Fact& fact : facts_of(FactSet::kEvidence)) names.push_back(fact.name);
-    const std::string_view near = base::nearest(name, names);
+    const std::string_view near = base::nearest(name, fact_names(FactSet::kEvidence));
     return base::input_error(
         base::in_quotes(name) + " is no fact of a case" +
         (near.empty() ? std::string() : "; did you mean " + std::string(near) + "?"));

@@ -36,7 +36,9 @@ enum class FactSet : uint8_t {
 };
 
 std::span<const Fact> facts_of(FactSet set);
-// Of the same: for proofs.
+// Of the same: by name; for compiling a table; for proofs.
+std::vector<std::string_view> fact_names(FactSet set);
+std::vector<policy::KnownFact> known_facts(FactSet set);
 std::vector<policy::ProofFact> proof_facts(FactSet set);
 // A fact's place in facts_of(kAnswer); nothing for a name that is none.
 std::optional<size_t> place_of(std::string_view name);

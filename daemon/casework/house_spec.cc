@@ -14,6 +14,7 @@ namespace {
 using policy::Mark;
 using policy::Table;
 using policy::TableSpec;
+using policy::text_literal;
 
 std::string_view values_of(std::string_view fact) {
   return facts_of(FactSet::kAnswer)[*place_of(fact)].values;
@@ -22,13 +23,6 @@ std::string_view values_of(std::string_view fact) {
 // What an output cell may say: why a literal is wrong, or nothing. A cell that names or calculates
 // a value is checked when it is evaluated.
 using CellCheck = std::optional<std::string> (*)(std::string_view cell);
-
-// The text of a literal; nothing for another cell.
-std::optional<std::string_view> text_literal(std::string_view cell) {
-  const bool quoted = cell.size() >= 2 && cell.front() == '"' && cell.back() == '"';
-  if (!quoted) return std::nullopt;
-  return cell.substr(1, cell.size() - 2);
-}
 
 std::optional<std::string> no_disposition(std::string_view cell) {
   const auto word = text_literal(cell);
@@ -80,29 +74,21 @@ class HouseBuilder {
   std::vector<HouseProblem> problems_;
 };
 
-void HouseBuilder::check_output(HousePart part, const TableSpec& spec, const NeededOutput& needed) {
-  const auto at = std::ranges::find(spec.outputs, needed.name, &TableSpec::Output::name);
-  if (at == spec.outputs.end()) {
+void HouseBuilder::check_output(HousePart part, const TableSpec& spec,
+                                const NeededOutput& needed) {
+  const auto cells = policy::output_cells(spec, needed.name);
+  if (!cells) {
     return report(part, spec.mark, "the table has no output named " + std::string(needed.name));
   }
-  const auto column = static_cast<size_t>(at - spec.outputs.begin());
-  const auto check = [&](std::string_view cell, const Mark& mark) {
-    if (auto wrong = needed.wrong(base::trimmed(cell))) report(part, mark, std::move(*wrong));
-  };
-  if (!at->default_value.empty()) check(at->default_value, at->mark);
-  for (const TableSpec::Rule& rule : spec.rules) {
-    if (column >= rule.then.size()) continue;
-    check(rule.then[column], column < rule.then_marks.size() ? rule.then_marks[column] : rule.mark);
+  for (const policy::OutputCell& cell : *cells) {
+    if (auto wrong = needed.wrong(cell.text)) report(part, cell.mark, std::move(*wrong));
   }
 }
 
 std::optional<Table> HouseBuilder::table(HousePart part, const TableSpec& spec, FactSet facts,
                                          std::initializer_list<NeededOutput> needed) {
   const size_t before = problems_.size();
-  std::vector<policy::KnownFact> known;
-  for (const Fact& fact : facts_of(facts))
-    known.push_back({fact.name, fact.type, fact.unknown_when.empty()});
-  auto compiled = Table::compile(spec, known);
+  auto compiled = Table::compile(spec, known_facts(facts));
   if (const auto* found = std::get_if<std::vector<policy::Problem>>(&compiled)) {
     for (const policy::Problem& problem : *found) report(part, problem.mark, problem.text);
   }
@@ -140,9 +126,7 @@ void HouseBuilder::reasons(House& house) {
     for (const std::string& name : placeholders(text.text)) {
       const auto place = place_of(name);
       if (place && *place < facts_of(FactSet::kEvidence).size()) continue;
-      std::vector<std::string_view> names;
-      for (const Fact& fact : facts_of(FactSet::kEvidence)) names.push_back(fact.name);
-      const std::string_view near = base::nearest(name, names);
+      const std::string_view near = base::nearest(name, fact_names(FactSet::kEvidence));
       report(HousePart::kReasons, text.mark,
              base::in_quotes("{" + name) +
                  " names no fact, or is not closed; a reason may name those of the disposition "

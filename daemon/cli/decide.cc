@@ -90,8 +90,7 @@ base::Result<policy::Facts> facts_of(simdjson::dom::element element, const polic
 // Of a policy's table: names that girdled hands over, and all that it always knows.
 base::Result<void> check_facts(const policy::Facts& facts, const policy::Table& table, casework::FactSet known) {
   const std::span<const casework::Fact> all = casework::facts_of(known);
-  std::vector<std::string_view> names;
-  for (const casework::Fact& fact : all) names.push_back(fact.name);
+  const std::vector<std::string_view> names = casework::fact_names(known);
   for (const auto& [name, value] : facts) {
     if (std::ranges::find(names, name) != names.end()) continue;
     const std::string_view near = base::nearest(name, names);
@@ -204,12 +203,8 @@ Compiled table_of_policy(const std::filesystem::path& file, const std::string& w
   }
   if (!loaded.problems.empty()) return loaded.problems;
   const config::DecisionTable& table = *(loaded.policy.*named->table);
-  std::vector<policy::KnownFact> known;
-  for (const casework::Fact& fact : casework::facts_of(named->facts)) {
-    known.push_back({fact.name, fact.type, fact.unknown_when.empty()});
-  }
   facts = named->facts;
-  auto compiled = policy::Table::compile(service::table_spec(table), known);
+  auto compiled = policy::Table::compile(service::table_spec(table), casework::known_facts(named->facts));
   const auto* wrong = std::get_if<std::vector<policy::Problem>>(&compiled);
   if (wrong == nullptr) return std::get<policy::Table>(std::move(compiled));
   config::Problems problems;

@@ -2,7 +2,9 @@
 // fills it from YAML, tests from JSON. Plain values.
 #pragma once
 
+#include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace girdle::policy {
@@ -56,5 +58,18 @@ struct TableSpec {
   std::vector<std::string> names = {};
   Mark mark = {};
 };
+
+// A cell of an output, without blanks around it. Lent by the table.
+struct OutputCell {
+  std::string_view text;
+  Mark mark;
+};
+
+// Of the output of that name: its default, where it has one, and each rule's. Nothing where the
+// table has no such output.
+std::optional<std::vector<OutputCell>> output_cells(const TableSpec& spec, std::string_view output);
+
+// What a cell that is a text in double quotes says; nothing for any other.
+std::optional<std::string_view> text_literal(std::string_view cell);
 
 }  // namespace girdle::policy

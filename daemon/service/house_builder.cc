@@ -106,23 +106,17 @@ const config::DecisionTable* table_of(const config::Policy& policy, HousePart pa
 
 // Outlets that a routing table names and the configuration has not.
 void check_outlets(const config::Settings& settings, const config::Policy& policy,
-                   std::vector<RuleProblem>& problems) {
-  if (!policy.routing) return;
-  const config::DecisionTable& table = *policy.routing;
-  const auto column = std::ranges::find(table.outputs, "outlet",
-                                        [](const auto& output) { return output.name.text; });
-  if (column == table.outputs.end()) return;
-  const auto place = static_cast<size_t>(column - table.outputs.begin());
+                   const HouseSpec& spec, std::vector<RuleProblem>& problems) {
+  if (!spec.routing) return;
   std::vector<std::string_view> names;
   for (const config::Outlet& outlet : settings.outlets) names.push_back(outlet.name);
-  for (const config::TableRule& rule : table.rules) {
-    if (place >= rule.then.size()) continue;
-    const std::string_view cell = base::trimmed(rule.then[place].text);
-    if (cell.size() < 2 || cell.front() != '"' || cell.back() != '"') continue;
-    const std::string_view name = cell.substr(1, cell.size() - 2);
-    if (std::ranges::find(names, name) != names.end()) continue;
-    problems.push_back({table.file, rule.then[place].mark,
-                        "no outlet is called " + base::in_quotes(name) +
+  const auto cells = policy::output_cells(*spec.routing, "outlet");
+  for (const policy::OutputCell& cell : cells.value_or(std::vector<policy::OutputCell>())) {
+    const auto name = policy::text_literal(cell.text);
+    if (!name || std::ranges::find(names, *name) != names.end()) continue;
+    problems.push_back({policy.routing->file,
+                        {cell.mark.line, cell.mark.column},
+                        "no outlet is called " + base::in_quotes(*name) +
                             (names.empty() ? "; the configuration has none"
                                            : "; there is " + base::listed(names))});
   }
@@ -201,7 +195,7 @@ std::optional<Rules> build_rules(const config::Settings& settings, const config:
                                  std::vector<RuleProblem>* notices) {
   const size_t before = problems.size();
   const HouseSpec spec = house_spec(settings, policy);
-  check_outlets(settings, policy, problems);
+  check_outlets(settings, policy, spec, problems);
   auto built = casework::build(spec);
   if (const auto* found = std::get_if<std::vector<casework::HouseProblem>>(&built)) {
     tell_all(settings, policy, *found, problems);

@@ -1,7 +1,6 @@
 #include "service/policy_proof.h"
 
 #include <algorithm>
-#include <set>
 #include <utility>
 
 #include "base/text.h"
@@ -64,33 +63,17 @@ void prove_table(const config::DecisionTable& own, const policy::Table& table,
   }
 }
 
-// The literal reasons that the table gives.
-std::set<std::string_view> reasons_of(const config::DecisionTable& table) {
-  std::set<std::string_view> codes;
-  const auto column = std::ranges::find(table.outputs, "reason",
-                                        [](const auto& output) { return output.name.text; });
-  const auto add = [&](std::string_view cell) {
-    cell = base::trimmed(cell);
-    if (cell.size() > 2 && cell.front() == '"' && cell.back() == '"')
-      codes.insert(cell.substr(1, cell.size() - 2));
-  };
-  if (column == table.outputs.end()) return codes;
-  add(column->default_value.text);
-  for (const config::TableRule& rule : table.rules) {
-    const auto place = static_cast<size_t>(column - table.outputs.begin());
-    if (place < rule.then.size()) add(rule.then[place].text);
-  }
-  return codes;
-}
-
 // Words for a reason that nothing gives are most likely meant for another.
 void check_wording(const config::Policy& policy, config::Problems& notices) {
-  std::set<std::string_view> codes;
-  if (policy.table) codes = reasons_of(*policy.table);
-  std::vector<std::string_view> given(codes.begin(), codes.end());
+  const policy::TableSpec spec = policy.table ? table_spec(*policy.table) : policy::TableSpec();
+  const auto cells = policy::output_cells(spec, "reason");
+  std::vector<std::string_view> given;
+  for (const policy::OutputCell& cell : cells.value_or(std::vector<policy::OutputCell>())) {
+    if (const auto code = policy::text_literal(cell.text)) given.push_back(*code);
+  }
   for (const auto& [language, wording] : policy.reasons) {
     for (const auto& [code, text] : wording) {
-      if (codes.contains(code) || casework::is_own_reason(code)) continue;
+      if (std::ranges::find(given, code) != given.end() || casework::is_own_reason(code)) continue;
       const std::string_view near = base::nearest(code, given);
       notices.push_back(
           {policy.file, text.mark,

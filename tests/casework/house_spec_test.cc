@@ -13,22 +13,8 @@ using base::Decimal;
 using model::Evidence;
 using testing::HasSubstr;
 
-policy::TableSpec table(std::string hit_policy, std::vector<std::string> inputs, std::string output,
-                        std::vector<std::pair<std::vector<std::string>, std::string>> rules) {
-  policy::TableSpec spec;
-  spec.hit_policy = std::move(hit_policy);
-  for (std::string& input : inputs) spec.inputs.emplace_back().expression = std::move(input);
-  spec.outputs.emplace_back().name = std::move(output);
-  for (auto& [when, then] : rules) {
-    policy::TableSpec::Rule& rule = spec.rules.emplace_back();
-    rule.when = std::move(when);
-    rule.then = {std::move(then)};
-  }
-  return spec;
-}
-
 policy::TableSpec required_table() {
-  return table("FIRST", {"value", "channel"}, "required",
+  return table_of("FIRST", {"value", "channel"}, "required",
                {{{"> 1000", "\"pawn\""}, "4"}, {{"> 1000", "-"}, "3"}, {{"-", "\"trade-in\""}, "1 + stones"}});
 }
 
@@ -54,7 +40,7 @@ HouseSpec full_spec() {
   spec.miss_limit = *Decimal::parse("0.001");
   spec.priors = {{"pawn", {*Decimal::parse("0.9"), *Decimal::parse("0.1")}}, {"", {Decimal(1)}}};
   spec.required_table = required_table();
-  spec.routing = table("COLLECT", {"disposition"}, "outlet", {{{"-"}, "\"till\""}, {{"\"refer\""}, "\"vault\""}});
+  spec.routing = table_of("COLLECT", {"disposition"}, "outlet", {{{"-"}, "\"till\""}, {{"\"refer\""}, "\"vault\""}});
   spec.table.rules[3].note = "two instruments, or two runs, that contradict each other";
   spec.reasons = {{"findings_differ", {"Die Messungen widersprechen sich ({valid})."}}};
   spec.market = "us";
@@ -161,14 +147,14 @@ TEST(House, TellsOutletsByItsTable) {
 // Whoever cannot be told whom to tell tells everybody.
 TEST(House, TellsEveryOutletWhereItsTableCannotBeEvaluated) {
   HouseSpec spec;
-  spec.routing = table("UNIQUE", {"disposition"}, "outlet", {{{"-"}, "\"till\""}, {{"-"}, "\"vault\""}});
+  spec.routing = table_of("UNIQUE", {"disposition"}, "outlet", {{{"-"}, "\"till\""}, {{"-"}, "\"vault\""}});
   EXPECT_EQ(outlets_for({}, {}, house_of(spec)), std::nullopt);
 }
 
 TEST(House, TellsWhatIsWrongWithItsTables) {
   HouseSpec spec;
-  spec.required_table = table("FIRST", {"valid"}, "required", {{{"-"}, "0"}, {{"-"}, "\"two\""}});
-  spec.routing = table("COLLECT", {"disposition"}, "to", {{{"-"}, "\"till\""}});
+  spec.required_table = table_of("FIRST", {"valid"}, "required", {{{"-"}, "0"}, {{"-"}, "\"two\""}});
+  spec.routing = table_of("COLLECT", {"disposition"}, "to", {{{"-"}, "\"till\""}});
   spec.reasons = {{"x", {"{valid} of {runs}"}}};
   const auto problems = problems_of(spec);
   const std::string all = testing::PrintToString(problems);
@@ -232,7 +218,7 @@ TEST(Examples, SayWhatComesOutInstead) {
 
 TEST(Examples, AreAskedWhoHearsOfThem) {
   HouseSpec spec;
-  spec.routing = table("COLLECT", {"disposition"}, "outlet", {{{"\"refer\""}, "\"vault\""}});
+  spec.routing = table_of("COLLECT", {"disposition"}, "outlet", {{{"\"refer\""}, "\"vault\""}});
   spec.examples = {example({{"finding", "mixed"}, {"valid", "2"}}, "refer")};
   spec.examples[0].outlets.emplace().push_back({"vault", {}});
   EXPECT_THAT(problems_of(spec), testing::IsEmpty());

@@ -44,15 +44,7 @@ std::vector<casework::HouseSpec> policies() {
     instrument.known_stones = {{{980, 0, 0, 0, 0, 20}, {10, 480, 0, 0, 0, 10}, {}, {}, {5, 0, 0, 0, 200, 0}}};
     instrument.known_stones_source = "invented";
   }
-  policy::TableSpec& required = counted.required_table.emplace();
-  required.hit_policy = "FIRST";
-  required.inputs.resize(1);
-  required.inputs[0].expression = "carat";
-  required.outputs.resize(1);
-  required.outputs[0].name = "required";
-  required.rules.resize(1);
-  required.rules[0].when = {"> 1"};
-  required.rules[0].then = {"4"};
+  counted.required_table = casework::table_of("FIRST", {"carat"}, "required", {{{"> 1"}, "4"}});
   return {plain, strict, counted};
 }
 
@@ -276,17 +268,8 @@ TEST(Activation, IsKeptOnceForEachPolicyThatComesIntoForce) {
 // "Every outlet" of promise 5 is whom the policy names, and whoever heard of the case before.
 TEST(Routing, TellsWhomThePolicyNamesAndWhoHeardBefore) {
   casework::HouseSpec spec = policies()[0];
-  policy::TableSpec& routing = spec.routing.emplace();
-  routing.hit_policy = "COLLECT";
-  routing.inputs.resize(1);
-  routing.inputs[0].expression = "disposition";
-  routing.outputs.resize(1);
-  routing.outputs[0].name = "outlet";
-  routing.rules.resize(2);
-  routing.rules[0].when = {"\"release\""};
-  routing.rules[0].then = {"\"till\""};
-  routing.rules[1].when = {"\"refer\""};
-  routing.rules[1].then = {"\"vault\""};
+  spec.routing = casework::table_of("COLLECT", {"disposition"}, "outlet",
+                                    {{{"\"release\""}, "\"till\""}, {{"\"refer\""}, "\"vault\""}});
   History history(spec);
   history.measure("R1", {Finding::kNatural}, Decimal(500));
   EXPECT_EQ(history.told.size(), 0u) << "repeat is told to nobody";
