@@ -7,7 +7,9 @@ CREATE TABLE about (
 CREATE TABLE intake     (id INTEGER PRIMARY KEY, name   TEXT NOT NULL UNIQUE);
 CREATE TABLE instrument (id INTEGER PRIMARY KEY, serial TEXT NOT NULL UNIQUE);
 CREATE TABLE outlet     (id INTEGER PRIMARY KEY, name   TEXT NOT NULL UNIQUE,
-                         closed TEXT);     -- why it takes nothing until a person opens it; null = open
+                         closed TEXT,      -- why it takes nothing until a person opens it; null = open
+                         paused TEXT,      -- why a person paused it; null = it is not paused
+                         paused_at INTEGER);
 CREATE TABLE subject    (id INTEGER PRIMARY KEY, key    TEXT NOT NULL UNIQUE);  -- STOCK or STOCK#POSITION
 
 CREATE TABLE house (                       -- the rules that decided: policy and instruments
@@ -179,13 +181,38 @@ CREATE TABLE delivery (
   outlet     INTEGER NOT NULL REFERENCES outlet,
   case_number INTEGER NOT NULL,
   sequence   INTEGER NOT NULL,
-  state      INTEGER NOT NULL,             -- 0 waiting 1 sent 2 parked
-  attempts   INTEGER NOT NULL,
+  state      INTEGER NOT NULL,             -- 0 waiting 1 sent 2 parked 3 skipped
+  attempts   INTEGER NOT NULL,             -- since it was made or sent again
   due_at     INTEGER,                      -- null: an earlier outcome of the case goes first
   status     INTEGER NOT NULL,             -- HTTP status of the last attempt, 0 = none came
   note       TEXT NOT NULL,
-  changed_at INTEGER NOT NULL
+  changed_at INTEGER NOT NULL,
+  reference  TEXT,                         -- the receiver's own name for it; null = it gave none
+  made       INTEGER,                      -- all attempts, those before it was sent again too; null = as many as `attempts`
+  told       INTEGER                       -- 1: it had been sent when it was sent again
 );
 CREATE INDEX delivery_due ON delivery (outlet, due_at) WHERE state = 0 AND due_at IS NOT NULL;
 CREATE INDEX delivery_waiting ON delivery (case_number, outlet, sequence) WHERE state = 0;
 CREATE INDEX delivery_of_case ON delivery (case_number, sequence);
+CREATE INDEX delivery_parked ON delivery (outlet) WHERE state = 2;
+
+CREATE TABLE attempt (                     -- at a delivery; old ones are counted in attempt_count and leave
+  delivery   INTEGER NOT NULL REFERENCES delivery,
+  number     INTEGER NOT NULL,             -- from 1
+  at         INTEGER NOT NULL,             -- when it began
+  took       INTEGER NOT NULL,             -- milliseconds
+  status     INTEGER NOT NULL,             -- HTTP status, 0 = none came
+  note       TEXT,                         -- why it failed; null = it did not
+  answer     BLOB,                         -- the first bytes of the answer; null = there were none
+  PRIMARY KEY (delivery, number)
+) WITHOUT ROWID;
+CREATE INDEX attempt_at ON attempt (at);
+
+CREATE TABLE attempt_count (               -- of attempts that have left
+  outlet     INTEGER NOT NULL REFERENCES outlet,
+  day        INTEGER NOT NULL,             -- days since 1970-01-01, UTC
+  status     INTEGER NOT NULL,
+  count      INTEGER NOT NULL,
+  took       INTEGER NOT NULL,             -- milliseconds, of all of them together
+  PRIMARY KEY (outlet, day, status)
+) WITHOUT ROWID;

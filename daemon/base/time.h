@@ -67,6 +67,16 @@ class TimeForm {
   // value.
   Result<Instant> parse(std::string_view text, const Zone& zone, TwiceRule twice) const;
 
+  // Appends the time as the zone's clocks show it: what parse() reads back as the same instant, but
+  // for what the form does not give (the zone, which of the hours that come twice, a fraction).
+  // rfc3339 has milliseconds and the zone's offset, "Z" in UTC; unix has whole seconds; %S has no
+  // fraction, %f three digits; %b is three letters and %B the whole name; %n and %t are a line feed
+  // and a tab. A form with %Z is written in UTC, the one zone whose name can be read back. False,
+  // with `out` as it was, where the local year is not one of 0000 to 9999.
+  bool append(std::string& out, Instant instant, const Zone& zone) const;
+  // With %Z, unix and unix_ms no zone says anything.
+  bool asks_for_zone() const;
+
  private:
   enum class Kind { kRfc3339, kUnix, kUnixMillis, kPattern };
   Kind kind_ = Kind::kRfc3339;

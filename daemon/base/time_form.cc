@@ -208,14 +208,134 @@ std::string written_out(std::string_view form) {
   return pattern;
 }
 
+void put_digits(std::string& out, int width, int64_t value, char fill = '0') {
+  char digits[8];
+  for (int i = width; i-- > 0; value /= 10) digits[i] = static_cast<char>('0' + value % 10);
+  for (int i = 0; i + 1 < width && fill != '0' && digits[i] == '0'; ++i) digits[i] = fill;
+  out.append(digits, static_cast<size_t>(width));
+}
+
+// What clocks and calendars in a zone show.
+struct LocalTime {
+  LocalTime(Instant instant, int64_t offset_seconds) : offset(offset_seconds) {
+    const int64_t local = to_millis(instant) + offset * 1'000;
+    int64_t days = local / kDayMillis;
+    int64_t rest = local % kDayMillis;
+    if (rest < 0) {
+      rest += kDayMillis;
+      --days;
+    }
+    date = civil_from_days(days);
+    day_of_year = days - days_from_civil(date.year, 1, 1) + 1;
+    hour = rest / 3'600'000;
+    minute = rest / 60'000 % 60;
+    second = rest / 1'000 % 60;
+    millis = rest % 1'000;
+  }
+  bool has_four_digits() const { return date.year >= 0 && date.year <= 9999; }
+
+  int64_t offset;  // seconds east
+  Civil date{};
+  int64_t day_of_year, hour, minute, second, millis;
+};
+
+// "+0100", or with `colon` "+01:00".
+void put_offset(std::string& out, int64_t seconds, bool colon) {
+  const int64_t minutes = std::abs(seconds) / 60;
+  out += seconds < 0 ? '-' : '+';
+  put_digits(out, 2, minutes / 60);
+  if (colon) out += ':';
+  put_digits(out, 2, minutes % 60);
+}
+
+void put_rfc3339(std::string& out, Instant instant, const LocalTime& time) {
+  append_rfc3339(out, from_millis(to_millis(instant) + time.offset * 1'000));
+  if (time.offset == 0) return;
+  out.pop_back();
+  put_offset(out, time.offset, true);
+}
+
+void put_form(std::string& out, std::string_view form, const LocalTime& time);
+
+void put_directive(std::string& out, char letter, const LocalTime& t) {
+  switch (letter) {
+    case 'Y':
+      return put_digits(out, 4, t.date.year);
+    case 'y':
+      return put_digits(out, 2, t.date.year % 100);
+    case 'm':
+      return put_digits(out, 2, t.date.month);
+    case 'd':
+      return put_digits(out, 2, t.date.day);
+    case 'e':
+      return put_digits(out, 2, t.date.day, ' ');
+    case 'b':
+    case 'h':
+      out += kMonths[static_cast<size_t>(t.date.month - 1)].substr(0, 3);
+      return;
+    case 'B':
+      out += kMonths[static_cast<size_t>(t.date.month - 1)];
+      return;
+    case 'H':
+      return put_digits(out, 2, t.hour);
+    case 'I':
+      return put_digits(out, 2, (t.hour + 11) % 12 + 1);
+    case 'p':
+      out += t.hour < 12 ? "AM" : "PM";
+      return;
+    case 'M':
+      return put_digits(out, 2, t.minute);
+    case 'S':
+      return put_digits(out, 2, t.second);
+    case 'f':
+      return put_digits(out, 3, t.millis);
+    case 'j':
+      return put_digits(out, 3, t.day_of_year);
+    case 'z':
+      return put_offset(out, t.offset, false);
+    case 'Z':
+      out += "UTC";
+      return;
+    case 'T':
+      return put_form(out, "%H:%M:%S", t);
+    case 'R':
+      return put_form(out, "%H:%M", t);
+    case 'D':
+      return put_form(out, "%m/%d/%y", t);
+    case 'F':
+      return put_form(out, "%Y-%m-%d", t);
+    case 'n':
+      out += '\n';
+      return;
+    case 't':
+      out += '\t';
+      return;
+    case '%':
+      out += '%';
+      return;
+  }
+}
+
+void put_form(std::string& out, std::string_view form, const LocalTime& time) {
+  for (size_t i = 0; i < form.size(); ++i) {
+    if (form[i] == '%') {
+      put_directive(out, form[++i], time);
+    } else {
+      out += form[i];
+    }
+  }
+}
+
+bool has_letter(std::string_view pattern, char letter) {
+  for (size_t i = 0; i + 1 < pattern.size(); ++i) {
+    if (pattern[i] == '%' && pattern[++i] == letter) return true;
+  }
+  return false;
+}
+
 // A part that no letter of the pattern gives would be made up.
 const char* lacks(std::string_view pattern) {
-  const auto has = [&](char letter) {
-    for (size_t i = 0; i + 1 < pattern.size(); ++i) {
-      if (pattern[i] == '%' && pattern[++i] == letter) return true;
-    }
-    return false;
-  };
+  const auto has = [&](char letter) { return has_letter(pattern, letter); };
   const bool year = has('Y') || has('y'), day = has('d') || has('e');
   const bool date = year && (has('j') || (day && (has('m') || has('b'))));
   if (!date) return "does not give a whole date (year, month and day)";
@@ -288,6 +408,34 @@ Result<Instant> TimeForm::parse(std::string_view text, const Zone& zone, TwiceRu
   auto instant = zone.to_instant(local, twice);
   if (!instant) return unfit(instant.error().text);
   return bounded(*instant);
+}
+
+bool TimeForm::asks_for_zone() const {
+  return kind_ == Kind::kRfc3339 || (kind_ == Kind::kPattern && !has_letter(form_, 'Z'));
+}
+
+bool TimeForm::append(std::string& out, Instant instant, const Zone& zone) const {
+  int64_t offset = asks_for_zone() ? zone.offset_seconds(instant) : 0;
+  // No text of an offset has the seconds that local times had in the nineteenth century.
+  if (kind_ == Kind::kRfc3339 || has_letter(form_, 'z')) offset -= offset % 60;
+  const LocalTime time(instant, offset);
+  if (!time.has_four_digits()) return false;
+  const int64_t millis = to_millis(instant);
+  switch (kind_) {
+    case Kind::kRfc3339:
+      put_rfc3339(out, instant, time);
+      break;
+    case Kind::kUnix:
+      out += std::to_string(millis / 1'000 - (millis % 1'000 < 0));
+      break;
+    case Kind::kUnixMillis:
+      out += std::to_string(millis);
+      break;
+    case Kind::kPattern:
+      put_form(out, form_, time);
+      break;
+  }
+  return true;
 }
 
 }  // namespace girdle::base

@@ -29,6 +29,9 @@ int run(Screen& screen, const std::filesystem::path& config, bool once);
 int check(Screen& screen, const std::filesystem::path& config, const std::filesystem::path& draft, bool json);
 int preview(Screen& screen, const std::filesystem::path& config, const std::string& intake,
             const std::vector<std::filesystem::path>& samples);
+// Of the subject's last outcome; without a stock number of an invented one. Sends nothing.
+int preview_outlet(Screen& screen, const std::filesystem::path& config, const std::string& outlet,
+                   const std::string& stock_number);
 // `table` is YAML, JSON or DMN XML; `decision` picks one of DMN's, and may be empty where there is one.
 int decide(Screen& screen, const std::filesystem::path& table, const std::string& decision,
            const std::filesystem::path& input, bool explain);
@@ -39,11 +42,24 @@ struct ListOptions {
   std::string stock_number, intake, instrument, outlet, word, since, until;
   int64_t limit = 100;
   bool json = false;
+  bool why = false;  // of deliveries: each attempt
 };
 int list_cases(Screen& screen, const std::filesystem::path& config, const ListOptions& options);
 int list_readings(Screen& screen, const std::filesystem::path& config, const ListOptions& options);
 int list_aside(Screen& screen, const std::filesystem::path& config, const ListOptions& options);
 int list_deliveries(Screen& screen, const std::filesystem::path& config, const ListOptions& options);
+
+// Which deliveries are sent again: those of which all that is given holds.
+struct ResendOptions {
+  std::string delivery;  // its number in the ledger, or the event's id
+  std::string stock_number, since, until, outlet;
+  bool parked = false, dry_run = false, json = false;
+};
+int resend(Screen& screen, const std::filesystem::path& config, const ResendOptions& options);
+
+int list_outlets(Screen& screen, const std::filesystem::path& config, bool json);
+int pause_outlet(Screen& screen, const std::filesystem::path& config, const std::string& name, const std::string& why);
+int resume_outlet(Screen& screen, const std::filesystem::path& config, const std::string& name);
 
 int list_policies(Screen& screen, const std::filesystem::path& config, bool json);
 int list_instruments(Screen& screen, const std::filesystem::path& config, bool json);

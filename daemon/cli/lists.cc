@@ -1,4 +1,4 @@
-// girdled cases, readings, aside, deliveries.
+// girdled cases, readings, aside.
 #include <ostream>
 
 #include "base/json.h"
@@ -6,7 +6,6 @@
 #include "base/time.h"
 #include "cli/moment.h"
 #include "cli/open_ledger.h"
-#include "cli/story.h"
 #include "cli/table_view.h"
 
 namespace girdle::cli {
@@ -31,7 +30,7 @@ base::Result<ledger::Filter> filter_of(const ListOptions& options) {
   return filter;
 }
 
-// Opens, filters, lists, prints: what the four have in common.
+// Opens, filters, lists, prints: what the three have in common.
 template <class Fill>
 int list(Screen& screen, const std::filesystem::path& config, const ListOptions& options, TableView view,
          const char* nothing, Fill fill) {
@@ -119,37 +118,6 @@ int list_aside(Screen& screen, const std::filesystem::path& config, const ListOp
                   }
                   table.add({local_time(row.at, open.settings.timezone), row.intake, row.document,
                              row.aside.place.line == 0 ? "" : std::to_string(row.aside.place.line), row.aside.reason});
-                });
-              });
-}
-
-int list_deliveries(Screen& screen, const std::filesystem::path& config, const ListOptions& options) {
-  TableView view({"STOCK NUMBER", "OUTLET", "STATE", "TRIES", "NEXT", "LAST ANSWER"});
-  return list(screen, config, options, std::move(view), "No deliveries.",
-              [&](OpenLedger& open, const ledger::Filter& filter, TableView& table) {
-                return open.ledger->each_delivery(filter, [&](const ledger::DeliveryRow& row, const std::string& outlet,
-                                                              const std::string& key) {
-                  const std::string id = open.ledger->case_id(row.case_number) + "-" + std::to_string(row.sequence);
-                  if (options.json) {
-                    std::string out;
-                    JsonWriter json(out);
-                    json.begin_object().member("id", std::string_view(id)).member("outlet", std::string_view(outlet));
-                    json.member("stock_number", std::string_view(key)).member("state", model::text(row.state));
-                    json.member("attempts", row.attempts).member("status", int64_t{row.status});
-                    json.member_or_null("due", row.due ? std::string_view(base::format_rfc3339(*row.due)) : std::string_view());
-                    json.member("note", std::string_view(row.note));
-                    json.member("changed_at", std::string_view(base::format_rfc3339(row.changed_at))).end_object();
-                    screen.out << out << '\n';
-                    return;
-                  }
-                  const bool waits = row.state == model::DeliveryState::kWaiting;
-                  const std::string answer = last_answer(row);
-                  table.add({key + " " + std::to_string(row.sequence), outlet, std::string(model::text(row.state)),
-                             std::to_string(row.attempts),
-                             !waits    ? ""
-                             : row.due ? local_time(*row.due, open.settings.timezone)
-                                       : "after the one before",
-                             answer});
                 });
               });
 }

@@ -26,10 +26,13 @@ struct Arguments {
   bool once = false, json = false, csv = false, explain = false;
   std::string draft_policy, intake, stock_number, table, decision, input = "-";
   std::vector<std::string> samples;
+  std::string outlet;
   ListOptions list;
   VetOptions vet;
   DraftOptions draft;
   BacktestOptions backtest;
+  ResendOptions resend;
+  std::string why;
 };
 
 void add_config(CLI::App* verb, Arguments& a) {
@@ -124,6 +127,71 @@ void add_draft(CLI::App& app, Arguments& a, Screen& screen, int& code) {
   verb->callback([&] { code = draft(screen, a.draft); });
 }
 
+// An empty text would mean all: a script's variable may be empty.
+std::string refuse_empty(const std::string& text) { return text.empty() ? "it is empty" : ""; }
+
+void add_resend(CLI::App& app, Arguments& a, Screen& screen, int& code) {
+  auto* verb = app.add_subcommand("resend", "Send deliveries again, under the ids that they have: those of which all holds\n"
+                                            "that is said here. Nothing goes out after a later outcome of its case.\n"
+                                            "Works while the service runs, and while it does not");
+  add_config(verb, a);
+  ResendOptions& r = a.resend;
+  auto* delivery = verb->add_option("--delivery", r.delivery, "One: its ID in girdled deliveries, or the event's\n"
+                                                              "id, as the receiver knows it")->type_name("ID");
+  auto* stock = verb->add_option("--stock,--case", r.stock_number, "Of a stock number, or its beginning and *")->type_name("STOCK");
+  auto* parked = verb->add_flag("--parked", r.parked, "That are parked: their schedule ended");
+  auto* since = verb->add_option("--since", r.since, "Of outcomes from a time, a date, or a duration ago")->type_name("WHEN");
+  auto* until = verb->add_option("--until", r.until, "Up to then")->type_name("WHEN");
+  verb->add_option("--outlet", r.outlet, "Only to this outlet")->type_name("NAME");
+  for (CLI::Option* option : verb->get_options()) {
+    if (option->get_items_expected_max() > 0) option->check(CLI::Validator(refuse_empty, "", "given"));
+  }
+  verb->add_flag("--dry-run", r.dry_run, "Say what would be sent, and send nothing");
+  verb->add_flag("--json", r.json, "The counts as one JSON object");
+  verb->callback([&, delivery, stock, parked, since, until] {
+    if (delivery->count() + stock->count() + parked->count() + since->count() + until->count() == 0) {
+      throw CLI::RequiredError("--delivery, --stock, --parked, --since or --until");
+    }
+    code = resend(screen, a.config, a.resend);
+  });
+}
+
+void add_outlet_verbs(CLI::App& app, Arguments& a, Screen& screen, int& code) {
+  auto* outlet = app.add_subcommand("outlet", "Stop and open outlets. Works while the service runs, and while it does not");
+  outlet->require_subcommand(1);
+  auto* list = outlet->add_subcommand("list", "Which are open, paused by a person, or closed by\n"
+                                              "the receiver (410); how many deliveries wait");
+  add_config(list, a);
+  list->add_flag("--json", a.json, "One JSON object a line");
+  list->callback([&] { code = list_outlets(screen, a.config, a.json); });
+
+  auto* pause = outlet->add_subcommand("pause", "Send nothing to an outlet: its deliveries wait");
+  add_config(pause, a);
+  pause->add_option("outlet", a.outlet, "The outlet")->required()->type_name("NAME");
+  pause->add_option("--why", a.why, "What others should know; your name goes with it")->required()->type_name("TEXT");
+  pause->callback([&] { code = pause_outlet(screen, a.config, a.outlet, a.why); });
+
+  auto* resume = outlet->add_subcommand("resume", "Open an outlet that is paused, or closed");
+  add_config(resume, a);
+  resume->add_option("outlet", a.outlet, "The outlet")->required()->type_name("NAME");
+  resume->callback([&] { code = resume_outlet(screen, a.config, a.outlet); });
+}
+
+void add_delivery_verbs(CLI::App& app, Arguments& a, Screen& screen, int& code) {
+  auto* verb = app.add_subcommand("deliveries", "List deliveries to outlets, the newest first: how they stand, when the next\n"
+                                                "attempt is, what the last answer was");
+  add_list(verb, a);
+  verb->add_option("stock,--stock,--case", a.list.stock_number, "Stock number, its beginning and *, or a case's id")->type_name("STOCK");
+  verb->add_option("--outlet", a.list.outlet, "By the outlet's name")->type_name("NAME");
+  verb->add_option("--state", a.list.word, "waiting, sent, parked (given up until a person\nresends it), skipped (a later one went instead)")
+      ->check(CLI::IsMember({"waiting", "sent", "parked", "skipped"}));
+  verb->add_flag("--why", a.list.why, "With each attempt below");
+  verb->callback([&] { code = list_deliveries(screen, a.config, a.list); });
+
+  add_resend(app, a, screen, code);
+  add_outlet_verbs(app, a, screen, code);
+}
+
 Screen standard_screen() {
   Screen screen{std::cout, std::cerr, isatty(STDOUT_FILENO) == 1, 0};
   winsize size{};
@@ -155,12 +223,27 @@ int main(int argc, const char* const* argv) {
   check_verb->add_option("--policy", a.draft_policy, "A policy to check in the place of the one in force")->type_name("FILE");
   check_verb->callback([&] { code = check(screen, a.config, a.draft_policy, a.json); });
 
-  auto* preview_verb = app.add_subcommand("preview", "Show how samples would be read: readings as JSON lines on standard "
-                                                     "output, what would be set aside on standard error");
+  auto* preview_verb = app.add_subcommand(
+      "preview", "Show how samples would be read, or what an outlet would be sent, and touch nothing. With --intake: "
+                 "readings as JSON lines on standard output, what would be set aside on standard error. With --outlet: "
+                 "the request or the file, byte for byte, of a stock number's last outcome");
   add_config(preview_verb, a);
-  preview_verb->add_option("--intake,-i", a.intake, "The intake whose reader and mapping are used")->required()->type_name("NAME");
-  preview_verb->add_option("samples", a.samples, "Files as the instrument writes them; - is standard input")->required()->type_name("SAMPLE");
-  preview_verb->callback([&] { code = preview(screen, a.config, a.intake, {a.samples.begin(), a.samples.end()}); });
+  auto* of_intake = preview_verb->add_option("--intake,-i", a.intake, "The intake whose reader and mapping are used")->type_name("NAME");
+  auto* of_outlet = preview_verb->add_option("--outlet,-o", a.outlet, "The outlet that would be told")->type_name("NAME");
+  of_intake->excludes(of_outlet);
+  preview_verb
+      ->add_option("samples", a.samples, "With --intake: files as the instrument writes them; - is standard input. With "
+                                         "--outlet: a stock number; without one, an invented outcome is shown")
+      ->type_name("SAMPLE|STOCK");
+  preview_verb->callback([&] {
+    if (of_outlet->count() > 0 && a.samples.size() <= 1) {
+      code = preview_outlet(screen, a.config, a.outlet, a.samples.empty() ? std::string() : a.samples.front());
+    } else if (of_intake->count() > 0 && !a.samples.empty()) {
+      code = preview(screen, a.config, a.intake, {a.samples.begin(), a.samples.end()});
+    } else {
+      throw CLI::ValidationError("preview needs  --intake NAME SAMPLE…  or  --outlet NAME [STOCK]");
+    }
+  });
 
   auto* case_verb = app.add_subcommand("case", "Tell the case of a stock number and why: readings, declarations, duplicates, "
                                                "the rule, outcomes, deliveries");
@@ -190,12 +273,7 @@ int main(int argc, const char* const* argv) {
   aside_verb->add_option("--intake", a.list.intake, "By the way it came");
   aside_verb->callback([&] { code = list_aside(screen, a.config, a.list); });
 
-  auto* deliveries_verb = app.add_subcommand("deliveries", "List deliveries to outlets");
-  add_list(deliveries_verb, a);
-  add_stock(deliveries_verb, a);
-  deliveries_verb->add_option("--outlet", a.list.outlet, "By the outlet's name");
-  deliveries_verb->add_option("--state", a.list.word, "waiting, sent or parked")->check(CLI::IsMember({"waiting", "sent", "parked"}));
-  deliveries_verb->callback([&] { code = list_deliveries(screen, a.config, a.list); });
+  add_delivery_verbs(app, a, screen, code);
 
   auto* decide_verb = app.add_subcommand("decide", "Evaluate a decision table on facts, for people who write policies");
   decide_verb->add_option("--table,-t", a.table, "The decision table: YAML, JSON, DMN XML 1.3 to 1.5, or a policy")

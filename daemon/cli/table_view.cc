@@ -21,6 +21,24 @@ std::string cut(const std::string& text, size_t width) {
   return out + "…";
 }
 
+constexpr std::string_view kGoesOn = "       ";  // before what did not fit into the line
+
+// A word that alone is too long is cut.
+std::vector<std::string> broken(std::string_view text, size_t width) {
+  std::vector<std::string> lines;
+  while (width > kGoesOn.size() && display_width(text) > width) {
+    std::string line = cut(std::string(text), width);  // ends in "…", which takes one column
+    line.resize(line.size() - std::string_view("…").size());
+    const size_t space = line.find_last_of(' ');
+    const size_t end = space == std::string::npos || line.find_first_not_of(' ') > space ? line.size() : space;
+    lines.push_back((lines.empty() ? "" : std::string(kGoesOn)) + line.substr(0, end));
+    text.remove_prefix(std::min(text.size(), end + (end < line.size() ? 1 : 0)));
+    if (lines.size() == 1) width -= kGoesOn.size();
+  }
+  lines.push_back((lines.empty() ? "" : std::string(kGoesOn)) + std::string(text));
+  return lines;
+}
+
 }  // namespace
 
 size_t display_width(std::string_view text) {
@@ -38,8 +56,8 @@ std::string dim(const Screen& screen, std::string_view text) {
 void TableView::print(Screen& screen) const {
   std::vector<size_t> widths;
   for (const std::string& head : heads_) widths.push_back(display_width(head));
-  for (const auto& row : rows_) {
-    for (size_t c = 0; c < row.size(); ++c) widths[c] = std::max(widths[c], display_width(row[c]));
+  for (const Row& row : rows_) {
+    for (size_t c = 0; c < row.cells.size(); ++c) widths[c] = std::max(widths[c], display_width(row.cells[c]));
   }
   size_t before_last = 0;
   for (size_t c = 0; c + 1 < widths.size(); ++c) before_last += widths[c] + 2;
@@ -57,7 +75,12 @@ void TableView::print(Screen& screen) const {
     return out;
   };
   screen.out << bold(screen, line(heads_)) << '\n';
-  for (const auto& row : rows_) screen.out << line(row) << '\n';
+  for (const Row& row : rows_) {
+    screen.out << line(row.cells) << '\n';
+    for (const std::string& text : row.below) {
+      for (const std::string& part : broken(text, wide)) screen.out << dim(screen, part) << '\n';
+    }
+  }
 }
 
 std::string local_time(base::Instant instant, const std::string& timezone) {

@@ -13,14 +13,20 @@ class TableView {
  public:
   explicit TableView(std::vector<std::string> heads) : heads_(std::move(heads)) {}
 
-  void add(std::vector<std::string> row) { rows_.push_back(std::move(row)); }
+  void add(std::vector<std::string> row) { rows_.push_back({std::move(row), {}}); }
+  // A line under the row that was added last; broken between words where the screen's width asks for it.
+  void add_below(std::string line) { rows_.back().below.push_back(std::move(line)); }
   bool empty() const { return rows_.empty(); }
   // The last column is cut with "…" where the screen's width asks for it; the others never are.
   void print(Screen& screen) const;
 
  private:
   std::vector<std::string> heads_;
-  std::vector<std::vector<std::string>> rows_;
+  struct Row {
+    std::vector<std::string> cells;
+    std::vector<std::string> below;
+  };
+  std::vector<Row> rows_;
 };
 
 // How many columns of a terminal a UTF-8 text takes; one a code point.

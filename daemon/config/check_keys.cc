@@ -8,6 +8,7 @@
 #include "base/time.h"
 #include "config/open_mark.h"
 #include "config/section.h"
+#include "config/trees.h"
 #include "config/values.h"
 
 namespace girdle::config {
@@ -48,7 +49,7 @@ std::string choices_of(const Key& key) {
   const bool many = key.choices.size() > kMostListed;
   std::vector<std::string> words;
   for (const std::string_view word : many ? key.choices.first(kFewListed) : key.choices) {
-    const bool plain = word.find_first_not_of(".,' ") != word.npos;
+    const bool plain = word.find_first_not_of(".,;|' ") != word.npos;
     words.push_back(plain ? std::string(word) : '"' + std::string(word) + '"');
   }
   if (!many) return base::listed(words, "or");
@@ -79,6 +80,10 @@ bool is_within(const base::Decimal& number, const Bounds& bounds) {
          (bounds.with_most ? number <= *most : number < *most);
 }
 
+std::string pointer(const std::string& example) {
+  return "a JSON Pointer such as " + example +
+         ", in which ~1 stands for a \"/\" of a name and ~0 for a \"~\"";
+}
 constexpr std::string_view kLanguageTag = "the tag of a language, such as en, de or pt-BR";
 
 // "it must be …".
@@ -152,6 +157,26 @@ std::string expected(const Key& key) {
       return "a map of keys and values";
     case KeyType::kSections:
       return "a list of sections, each a map of keys and values after a dash";
+    case KeyType::kSecret:
+      return "the path of a file, or credential:NAME for a credential of systemd";
+    case KeyType::kAddresses:
+      return "a list of IP addresses, such as [169.254.7.9, \"fe80::9\"]";
+    case KeyType::kPointer:
+      return pointer("/id");
+    case KeyType::kPointers:
+      return pointer("/data/finding") + ", or a list of one to eight of them";
+    case KeyType::kScalar:
+      return "a text, a number, true or false";
+    case KeyType::kValues:
+      return std::string(key.least > 0 ? "a map of at least one name and its value"
+                                       : "a map of names and values") +
+             ", such as { item: { from: /data/subject/stock_number } }";
+    case KeyType::kValueList:
+      return "a list of values, such as [items, { from: /data/subject/stock_number }]";
+    case KeyType::kTree:
+      return "a map, a value with from, or a list";
+    case KeyType::kElement:
+      return "a map with one key, the root element";
     case KeyType::kMaps:
       return key.least > 0 ? "a list of at least one map of keys and values, each after a dash"
                            : "a list of maps of keys and values, each after a dash";
@@ -170,6 +195,8 @@ std::string expected_item(const Key& key) {
   if (key.type == KeyType::kIdentifiers)
     return "an application identifier of GS1, such as 21 or 8004";
   if (key.type == KeyType::kCells) return "a text in single quotes";
+  if (key.type == KeyType::kAddresses) return "an IP address, such as 169.254.7.9 or \"fe80::9\"";
+  if (key.type == KeyType::kPointers) return pointer("/data/finding");
   return expected(one);
 }
 
@@ -188,7 +215,9 @@ class Checker {
  public:
   explicit Checker(const Report& report) : report_(report) {}
 
-  void map(const Node& node, const KeySet& keys, std::string_view at) const {
+  // `else_hint` is told besides of a key that is none, and near to none.
+  void map(const Node& node, const KeySet& keys, std::string_view at,
+           std::string_view else_hint = {}) const {
     const std::string what(keys.name.empty() ? at : keys.name);
     if (node.kind != Kind::kMap) {
       report_(node.mark, what + " must be a map of keys and values, not " + shown(node));
@@ -200,7 +229,7 @@ class Checker {
       } else if (is_open(entry.key->text, keys)) {
         map(*entry.value, *keys.open_map, entry.key->text);
       } else {
-        unknown(*entry.key, keys, what);
+        unknown(*entry.key, keys, what, else_hint);
       }
     }
     missing(node, keys, what);
@@ -241,10 +270,12 @@ class Checker {
       case KeyType::kDurations:
       case KeyType::kTexts:
       case KeyType::kCells:
+      case KeyType::kAddresses:
         if (node.kind == Kind::kList) return items(node, key);
         break;
       case KeyType::kColumns:
       case KeyType::kIdentifiers:
+      case KeyType::kPointers:
         if (node.kind == Kind::kList) {
           if (node.items.empty() || node.items.size() > 8) break;
           return items(node, key);
@@ -269,7 +300,23 @@ class Checker {
       case KeyType::kBytes:
       case KeyType::kUnaryTest:
       case KeyType::kConstant:
+      case KeyType::kSecret:
+      case KeyType::kPointer:
+      case KeyType::kScalar:
         if (fits(node, key)) return;
+        break;
+      case KeyType::kValues:
+        if (node.kind != Kind::kMap || static_cast<int64_t>(node.entries.size()) < key.least) break;
+        return values(node, key);
+      case KeyType::kValueList:
+        if (node.kind != Kind::kList) break;
+        for (const Node* item : node.items) one_value(*item, item->mark, key, "each");
+        return;
+      case KeyType::kTree:
+        if (node.kind == Kind::kMap || node.kind == Kind::kList) return tree(node, node.mark, key);
+        break;
+      case KeyType::kElement:
+        if (node.kind == Kind::kMap) return element(node, key);
         break;
     }
     wrong(Node::place(entry), node, key);
@@ -281,7 +328,8 @@ class Checker {
            name.size() > keys.open_prefix.size();
   }
 
-  void unknown(const Node& key, const KeySet& keys, const std::string& what) const {
+  void unknown(const Node& key, const KeySet& keys, const std::string& what,
+               std::string_view else_hint) const {
     std::vector<std::string_view> names;
     for (const Key& known : keys.keys) names.push_back(known.name);
     std::string hint = suggestion(key.text, names);
@@ -290,7 +338,7 @@ class Checker {
       open = std::string(keys.open_prefix) + "NAME";
       names.push_back(open);
     }
-    if (hint.empty()) hint = "; it has " + base::listed(names);
+    if (hint.empty()) hint = "; it has " + base::listed(names) + std::string(else_hint);
     report_(key.mark, what + " has no key " + in_quotes(key.text) + hint);
   }
 
@@ -311,7 +359,8 @@ class Checker {
                                    std::string(key->needs) + "\", which is not there");
     }
     if (!keys.some_of.empty() && std::none_of(keys.some_of.begin(), keys.some_of.end(), there)) {
-      report_(node.mark, what + " needs at least one of " + base::listed(keys.some_of));
+      report_(node.mark, what + " needs at least one of " + base::listed(keys.some_of) +
+                             (keys.some_hint.empty() ? "" : "; " + std::string(keys.some_hint)));
     }
     if (keys.one_of.empty()) return;
     std::vector<std::string_view> given;
@@ -408,6 +457,60 @@ class Checker {
     }
   }
 
+  void values(const Node& node, const Key& key) const {
+    for (const Node::Entry& entry : node.entries) {
+      if (entry.key->text.empty()) {
+        report_(entry.key->mark, std::string(key.name) + ": a name must not be empty");
+      }
+      one_value(*entry.value, Node::place(entry), key, in_quotes(entry.key->text));
+    }
+  }
+
+  void one_value(const Node& node, const Mark& mark, const Key& key,
+                 const std::string& what) const {
+    if (node.kind == Kind::kMap) return map(node, *key.map, key.name);
+    if (is_left_open(node)) return still_open(mark, key, what);
+    if (node.kind == Kind::kText) return;
+    report_(mark, std::string(key.name) + ": " + what +
+                      " must be a constant, or a map with from, not " + shown(node) +
+                      (node.kind == Kind::kEmpty ? "; write \"\" for an empty text" : ""));
+  }
+
+  void tree(const Node& node, const Mark& mark, const Key& key) const {
+    if (is_left_open(node)) return still_open(mark, key, {});
+    if (node.kind == Kind::kMap && is_value(node)) {
+      return map(node, *key.map, key.name,
+                 "; members called from or value stand with the others under object: { object: { "
+                 "value: … } }");
+    }
+    for (const Node* item : node.items) tree(*item, item->mark, key);
+    const Node* spelled = spelled_members(node);
+    if (spelled != nullptr && spelled->kind != Kind::kMap) {
+      return report_(Node::place(node.entries.front()),
+                     "object: it must be a map of members, not " + shown(*spelled) +
+                         "; for a member of that name write { object: { object: … } }");
+    }
+    for (const Node::Entry& entry : (spelled == nullptr ? node : *spelled).entries) {
+      tree(*entry.value, Node::place(entry), key);
+    }
+  }
+
+  // A map with the root element for its one key.
+  void element(const Node& node, const Key& key) const {
+    if (node.entries.size() != 1) {
+      return report_(node.mark, std::string(key.name) + ": it must be " + expected(key) +
+                                    ", and it has " + std::to_string(node.entries.size()));
+    }
+    const Node::Entry& root = node.entries.front();
+    if (root.value->kind == Kind::kList) {
+      return report_(root.value->mark,
+                     std::string(key.name) + ": the root element comes once, and " +
+                         in_quotes(root.key->text) + " has " + shown(*root.value) +
+                         "; put the list under a name inside it");
+    }
+    tree(*root.value, Node::place(root), key);
+  }
+
   void wrong(const Mark& mark, const Node& node, const Key& key) const {
     const std::string name(key.name);
     if (is_left_open(node)) return still_open(mark, key, expected(key));
@@ -429,9 +532,11 @@ class Checker {
 
   // Whether what a key of this type must be also tells what it is for.
   static bool says_what_for(KeyType type) {
-    constexpr KeyType kAnyText[] = {KeyType::kText,     KeyType::kLabel, KeyType::kName,
-                                    KeyType::kPath,     KeyType::kPaths, KeyType::kColumns,
-                                    KeyType::kConstant, KeyType::kCells, KeyType::kUnaryTest};
+    constexpr KeyType kAnyText[] = {KeyType::kText,      KeyType::kLabel,    KeyType::kName,
+                                    KeyType::kPath,      KeyType::kPaths,    KeyType::kColumns,
+                                    KeyType::kSecret,    KeyType::kConstant, KeyType::kCells,
+                                    KeyType::kUnaryTest, KeyType::kScalar,   KeyType::kValueList,
+                                    KeyType::kTree,      KeyType::kElement};
     return std::find(std::begin(kAnyText), std::end(kAnyText), type) == std::end(kAnyText);
   }
 
@@ -444,6 +549,15 @@ class Checker {
     if (key.type == KeyType::kTimeForm) {
       const auto form = base::TimeForm::compile(text);
       return form ? std::string() : form.error().text;
+    }
+    if (key.type == KeyType::kSecret && credential_of(text)) {
+      return "the name of a credential is that of a file, without \"/\", not " +
+             in_quotes(*credential_of(text));
+    }
+    if ((key.type == KeyType::kPointer || key.type == KeyType::kPointers) &&
+        text.find('/') != text.npos && is_pointer('/' + text)) {
+      return "a JSON Pointer begins with \"/\": " + in_quotes('/' + text) + ", not " +
+             in_quotes(text);
     }
     return {};
   }
@@ -523,8 +637,17 @@ bool fits(const Node& node, const Key& key) {
       return parse_bytes(text).has_value();
     case KeyType::kIdentifiers:
       return base::Gs1Identifier::named(text).has_value();
+    case KeyType::kSecret:
+      return !text.empty() && text.find('\0') == text.npos &&
+             (!credential_of(text) || is_credential_name(*credential_of(text)));
+    case KeyType::kAddresses:
+      return is_address(text);
+    case KeyType::kPointer:
+    case KeyType::kPointers:
+      return is_pointer(text);
     case KeyType::kConstant:
     case KeyType::kCells:
+    case KeyType::kScalar:
       return true;
     case KeyType::kTextMap:
     case KeyType::kTextMaps:
@@ -532,6 +655,10 @@ bool fits(const Node& node, const Key& key) {
     case KeyType::kMap:
     case KeyType::kMaps:
     case KeyType::kSections:
+    case KeyType::kValues:
+    case KeyType::kValueList:
+    case KeyType::kTree:
+    case KeyType::kElement:
       return false;
   }
   return false;

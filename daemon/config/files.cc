@@ -1,6 +1,7 @@
 #include "config/files.h"
 
 #include <cerrno>
+#include <cstdlib>
 #include <fstream>
 
 namespace girdle::config {
@@ -56,6 +57,11 @@ std::filesystem::path Disk::canonical(const std::filesystem::path& path) const {
   return failed ? path.lexically_normal() : canonical;
 }
 
+std::filesystem::path Disk::credentials() const {
+  const char* const folder = std::getenv("CREDENTIALS_DIRECTORY");
+  return folder == nullptr ? std::filesystem::path() : folder;
+}
+
 MemoryFiles& MemoryFiles::file(const std::string& path, std::string text) {
   files_[path] = std::move(text);
   return *this;
@@ -69,6 +75,11 @@ MemoryFiles& MemoryFiles::folder(const std::string& path) {
 MemoryFiles& MemoryFiles::link(const std::string& path, const std::string& target) {
   links_[path] = target;
   return folder(path);
+}
+
+MemoryFiles& MemoryFiles::credentials_in(const std::string& path) {
+  credentials_ = path;
+  return *this;
 }
 
 Files::Kind MemoryFiles::kind(const std::filesystem::path& path) const {

@@ -26,6 +26,9 @@ class Files {
                                          uint64_t limit) const = 0;
   // One name for each thing: absolute, and without symbolic links as far as the path exists.
   virtual std::filesystem::path canonical(const std::filesystem::path& path) const = 0;
+  // Where systemd put this service's credentials ($CREDENTIALS_DIRECTORY); empty where it is none
+  // of its services.
+  virtual std::filesystem::path credentials() const = 0;
 };
 
 class Disk final : public Files {
@@ -33,6 +36,7 @@ class Disk final : public Files {
   Kind kind(const std::filesystem::path& path) const override;
   base::Result<std::string> read(const std::filesystem::path& path, uint64_t limit) const override;
   std::filesystem::path canonical(const std::filesystem::path& path) const override;
+  std::filesystem::path credentials() const override;
 };
 
 // Files and folders that are only spoken of. Paths are absolute and normal ("/house/a.yaml").
@@ -42,15 +46,18 @@ class MemoryFiles final : public Files {
   MemoryFiles& folder(const std::string& path);
   // Another name for `target`, for canonical() only.
   MemoryFiles& link(const std::string& path, const std::string& target);
+  MemoryFiles& credentials_in(const std::string& path);
 
   Kind kind(const std::filesystem::path& path) const override;
   base::Result<std::string> read(const std::filesystem::path& path, uint64_t limit) const override;
   std::filesystem::path canonical(const std::filesystem::path& path) const override;
+  std::filesystem::path credentials() const override { return credentials_; }
 
  private:
   std::map<std::string, std::string> files_;
   std::set<std::string> folders_;
   std::map<std::string, std::string> links_;
+  std::filesystem::path credentials_;
 };
 
 }  // namespace girdle::config

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "config/outlet_keys.h"
 #include "config/settings.h"
 
 namespace girdle::config {
@@ -15,6 +16,12 @@ constexpr int64_t kMiB = 1 << 20, kGiB = 1 << 30;
 
 constexpr Key kLedger[] = {
     {"path", kPath, "The ledger's file; its folder is made where there is none", true},
+    {.name = "keep_attempts",
+     .type = kDuration,
+     .summary = "How long each attempt at a delivery is kept; older ones become counts a day",
+     .fallback = "30d",
+     .least = kDay,
+     .most = 3650 * kDay},
 };
 constexpr KeySet kLedgerKeys{"ledger", "ledger", kLedger};
 
@@ -470,48 +477,6 @@ constexpr Key kIntake[] = {
 };
 constexpr KeySet kIntakeKeys{"an intake", "intakes[]", kIntake, kSources};
 
-constexpr Key kWebhook[] = {
-    {"url", kText, "`https://…`; `http://` only to this machine's own loopback", true},
-    {"secret_file", kPath,
-     "A file (mode 600) with the secret by which deliveries are signed: `whsec_` and the base64 of "
-     "24 to 64 bytes",
-     true},
-    {.name = "insecure",
-     .type = kFlag,
-     .summary = "`true` allows `http://` to other machines: anybody on the way can read it",
-     .fallback = "false"},
-    {"ca_file", kPath, "Certificates to trust (PEM), instead of the system's"},
-    {.name = "timeout",
-     .type = kDuration,
-     .summary = "For one attempt, from connecting to the answer's last byte",
-     .fallback = "15s",
-     .least = 100,
-     .most = 300 * kSecond},
-};
-constexpr KeySet kWebhookKeys{"webhook", "outlets[].webhook", kWebhook};
-
-constexpr Key kOutlet[] = {
-    {"name", kName, "Its name in lists and logs; keep it, deliveries are stored under it", true},
-    {.name = "webhook",
-     .type = kMap,
-     .summary = "Where outcomes are posted to",
-     .required = true,
-     .map = &kWebhookKeys},
-    {.name = "retry",
-     .type = kDurations,
-     .summary = "Waits between attempts, jitter added; then the delivery is parked",
-     .fallback = "[5s, 5min, 30min, 2h, 5h, 10h, 14h, 20h, 24h]",
-     .least = 1,
-     .most = 30 * kDay},
-    {.name = "in_flight",
-     .type = kWhole,
-     .summary = "Attempts at a time, across cases",
-     .fallback = "8",
-     .least = 1,
-     .most = 64},
-};
-constexpr KeySet kOutletKeys{"an outlet", "outlets[]", kOutlet};
-
 constexpr Words kMarkets = {"iso", "cibjo", "us"};
 constexpr Key kSettings[] = {
     {"site", kName, "The shop, office or vault; outcomes carry it", true},
@@ -568,9 +533,12 @@ constexpr Key kSettings[] = {
 };
 
 constexpr const KeySet* kSettingsPages[] = {
-    &kSettingsKeys, &kLedgerKeys,      &kApiKeys,   &kLogKeys,    &kInstrumentKeys, &kScopeKeys,
-    &kAmbientKeys,  &kKnownStonesKeys, &kCountKeys, &kIntakeKeys, &kFolderKeys,     &kSerialKeys,
-    &kTcpKeys,      &kFrameKeys,       &kRangeKeys, &kAcceptKeys, &kOutletKeys,     &kWebhookKeys};
+    &kSettingsKeys,    &kLedgerKeys,  &kApiKeys,         &kLogKeys,   &kInstrumentKeys,
+    &kScopeKeys,       &kAmbientKeys, &kKnownStonesKeys, &kCountKeys, &kIntakeKeys,
+    &kFolderKeys,      &kSerialKeys,  &kTcpKeys,         &kFrameKeys, &kRangeKeys,
+    &kAcceptKeys,      &kOutletKeys,  &kWebhookKeys,     &kBasicKeys, &kOAuthKeys,
+    &kCertificateKeys, &kProxyKeys,   &kDropFolderKeys,  &kBatchKeys, &kBodyKeys,
+    &kEpcisKeys,       &kValueKeys};
 
 }  // namespace
 

@@ -45,6 +45,16 @@ enum class KeyType : uint8_t {
   kMaps,         // a list of `map`, at least `least`
   kChoiceOrMap,  // one of `choices`, or `map`
   kSections,     // a list of at least one map, each of one of `kinds`; whoever reads it checks each
+  kSecret,       // kPath, or `credential:NAME`
+  kAddresses,    // a list of IP addresses
+  kPointer,      // a JSON Pointer (RFC 6901)
+  kPointers,     // one, or a list of one to eight of them
+  kScalar,       // a text, an empty one too, a number, true or false
+  // Of values of messages (trees.h): each a constant, or a map of `map`.
+  kValues,     // by free names, at least `least`
+  kValueList,  // in a list
+  kTree,       // in maps and lists; null is one, too
+  kElement,    // a map with one key, and a tree under it
 };
 
 // Whether `~` and `null` are texts like any other there: raw fields, words and cells may be called
@@ -90,6 +100,7 @@ struct KeySet {
   const KeySet* open_map = nullptr;
   const KeySet* like = nullptr;  // the reference tells only what is not in that one
   std::span<const std::string_view> some_of = {};  // at least one of these is there
+  std::string_view some_hint = {};                 // told besides where none is
 
   // Nothing for a key that is not known.
   const Key* find(std::string_view key) const;

@@ -59,7 +59,9 @@ std::vector<Instrument> read_instruments(const Section& root, const Desk& desk);
 // Leaves the intakes' mappings empty, and appends their files.
 std::vector<Intake> read_intakes(const Section& root, const Desk& desk,
                                  std::vector<NamedFile>& mappings);
-std::vector<Outlet> read_outlets(const Section& root, const Desk& desk);
+// No outlet writes where one of these intakes reads.
+std::vector<Outlet> read_outlets(const Section& root, const Desk& desk,
+                                 const std::vector<Intake>& intakes);
 
 struct MappingFile {
   model::Mapping mapping;

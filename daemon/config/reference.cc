@@ -13,7 +13,8 @@ std::string words(std::span<const std::string_view> choices) {
   std::string out;
   for (const std::string_view word : choices) {
     if (!out.empty()) out += ' ';
-    out += word == " " ? "`\" \"`" : code(word);
+    // A bar is the end of a cell, also between marks of code.
+    out += word == " " ? "`\" \"`" : word == "|" ? "`\\|`" : code(word);
   }
   return out;
 }
@@ -100,6 +101,24 @@ std::string type(const Key& key) {
       return key.choices.empty() ? "map" : "map; words: " + words(key.choices);
     case KeyType::kMaps:
       return "list of maps";
+    case KeyType::kSecret:
+      return "path, or `credential:NAME`";
+    case KeyType::kAddresses:
+      return "list of IP addresses";
+    case KeyType::kPointer:
+      return "JSON Pointer";
+    case KeyType::kPointers:
+      return "JSON Pointer, or a list of up to eight";
+    case KeyType::kScalar:
+      return "text, number, `true` `false`";
+    case KeyType::kValues:
+      return "map of values";
+    case KeyType::kValueList:
+      return "list of values";
+    case KeyType::kTree:
+      return "tree of values";
+    case KeyType::kElement:
+      return "map of one name, and a tree of values";
   }
   return {};
 }

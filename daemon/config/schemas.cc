@@ -73,6 +73,7 @@ class SchemaWriter {
       members(*keys);
       json_.end_object();
     }
+    tree_def(page);
     json_.end_object().end_object();
   }
   JsonWriter& json() { return json_; }
@@ -292,6 +293,38 @@ class SchemaWriter {
         return field_words(key);
       case KeyType::kMaps:
         return list(key.least, [&] { ref(*key.map); });
+      case KeyType::kSecret:
+        scalar();
+        json_.member("pattern", "^(?!credential:(\\.{0,2}$|.*/))");
+        return;
+      case KeyType::kAddresses:
+        return list(0, [&] { pattern("^[0-9A-Fa-f:.]+$"); });
+      case KeyType::kPointer:
+        return pattern(kPointer);
+      case KeyType::kPointers:
+        return one_or_more([&] { pattern(kPointer); }, 8);
+      case KeyType::kScalar:
+        return types({"string", "number", "boolean"});
+      case KeyType::kValues:
+        json_.member("type", "object");
+        if (key.least > 0) json_.member("minProperties", key.least);
+        json_.key("propertyNames").begin_object().member("minLength", int64_t{1}).end_object();
+        json_.key("additionalProperties").begin_object();
+        value(*key.map);
+        json_.end_object();
+        return;
+      case KeyType::kValueList:
+        return list(0, [&] { value(*key.map); });
+      case KeyType::kTree:
+        types({"object", "array"});
+        json_.member("$ref", kTreeRef);
+        return;
+      case KeyType::kElement:
+        json_.member("type", "object").member("minProperties", int64_t{1});
+        json_.member("maxProperties", int64_t{1}).key("additionalProperties").begin_object();
+        types({"object", "string", "number", "boolean", "null"});
+        json_.member("$ref", kTreeRef).end_object();
+        return;
       case KeyType::kChoiceOrMap:
         json_.key("anyOf").begin_array().begin_object();
         choices(key);
@@ -303,12 +336,70 @@ class SchemaWriter {
   }
 
   template <class Item>
-  void one_or_more(Item item) {
+  void one_or_more(Item item, int64_t most = 0) {
     json_.key("anyOf").begin_array().begin_object();
     item();
     json_.end_object().begin_object();
     list(1, item);
+    if (most > 0) json_.member("maxItems", most);
     json_.end_object().end_array();
+  }
+
+  // A constant, or a map that is a value.
+  void value(const KeySet& map) {
+    json_.key("anyOf").begin_array().begin_object();
+    types({"string", "number", "boolean"});
+    json_.end_object().begin_object();
+    ref(map);
+    json_.end_object().end_array();
+  }
+
+  // What trees.h says of maps in trees.
+  void tree_def(std::span<const KeySet* const> page) {
+    const KeySet* map = nullptr;
+    for (const KeySet* keys : page) {
+      for (const Key& key : keys->keys) {
+        if (key.type == KeyType::kTree) map = key.map;
+      }
+    }
+    if (map == nullptr) return;
+    json_.key("tree").begin_object().key("anyOf").begin_array().begin_object();
+    types({"string", "number", "boolean", "null"});
+    json_.end_object().begin_object();
+    list(0, [&] { json_.member("$ref", kTreeRef); });
+    json_.end_object().begin_object();
+    ref(*map);
+    json_.end_object().begin_object();
+    spelled_members();
+    json_.end_object().begin_object();
+    plain_members(*map);
+    json_.end_object().end_array().end_object();
+  }
+
+  void members_of_a_tree() {
+    json_.member("type", "object").key("additionalProperties").begin_object();
+    json_.member("$ref", kTreeRef).end_object();
+  }
+
+  void spelled_members() {
+    json_.member("type", "object").member("maxProperties", int64_t{1});
+    json_.key("required").begin_array().text("object").end_array();
+    json_.key("properties").begin_object().key("object").begin_object();
+    members_of_a_tree();
+    json_.end_object().end_object();
+  }
+
+  void plain_members(const KeySet& map) {
+    members_of_a_tree();
+    json_.key("not").begin_object().key("anyOf").begin_array();
+    for (const std::string_view source : map.one_of) {
+      json_.begin_object();
+      has(source);
+      json_.end_object();
+    }
+    json_.begin_object().member("maxProperties", int64_t{1});
+    has("object");
+    json_.end_object().end_array().end_object();
   }
 
   void one_of(std::span<const KeySet> kinds) {
@@ -404,6 +495,8 @@ class SchemaWriter {
   // Without control characters, and without blanks around it.
   static constexpr std::string_view kOneLine =
       "^[^\\x00-\\x20\\x7f]([^\\x00-\\x1f\\x7f]*[^\\x00-\\x20\\x7f])?$";
+  static constexpr std::string_view kPointer = "^(/([^/~]|~[01])*)*$";
+  static constexpr std::string_view kTreeRef = "#/$defs/tree";
   static constexpr std::string_view kDuration = "^[0-9]+(ms|s|min|h|d)$";
   static constexpr std::string_view kLanguage = "^[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8})*$";
   static constexpr std::string_view kMoment =

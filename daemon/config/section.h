@@ -78,6 +78,8 @@ class Section {
   // Of a map with one more map under each key: the key and its map.
   std::vector<std::pair<Text, Section>> children() const;
   bool is_map(std::string_view key) const;
+  // The key's value as it stands there; null where the key is not there.
+  const Node* node(std::string_view key) const { return find(key); }
 
  private:
   const Key& key_of(std::string_view key) const;

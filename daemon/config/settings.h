@@ -19,17 +19,13 @@
 
 #include "base/clock.h"
 #include "base/decimal.h"
+#include "config/body.h"
 #include "model/mapping.h"
 
 namespace girdle::config {
 
 using base::Millis;
 using model::Mark;
-
-struct Text {
-  std::string text;
-  Mark mark;
-};
 
 // What an instrument said of stones whose identity is known.
 struct KnownStones {
@@ -141,22 +137,98 @@ struct Intake {
   uint64_t max_record_bytes = 1 << 20;
 };
 
+// The file of a secret, or a credential that systemd hands to the service.
+struct SecretFile {
+  std::filesystem::path path;  // empty: none
+  bool is_credential =
+      false;  // written as `credential:NAME`; path then lies in $CREDENTIALS_DIRECTORY
+  Mark mark;
+
+  bool given() const { return !path.empty(); }
+};
+
+// What of a request is not its body.
+struct Request {
+  std::string method = "POST";
+  std::vector<Leaf> path;                      // segments, put behind the url's path
+  std::vector<std::pair<Text, Leaf>> query;    // put behind the url's query
+  std::vector<std::pair<Text, Leaf>> headers;  // besides ours
+};
+
 struct Webhook {
   std::string url;
   Mark mark;
-  std::filesystem::path secret_file;
-  Mark secret_mark;
+  Request request;
   bool insecure = false;          // http:// to an address that is not loopback, in so many words
+  std::vector<Text> addresses;    // that may be used although they are of a kind that is refused
   std::filesystem::path ca_file;  // empty = the system's
   Millis timeout{15000};          // for one attempt, from connecting to the last byte of the answer
+  std::string reference =
+      "-";  // JSON Pointer to the receiver's own name for it in its answer; "-" = none
+  Mark reference_mark;
+
+  // How the receiver knows who sends: any of these together, or `anonymous` in so many words.
+  SecretFile secret;  // `whsec_…` signs as v1, `whsk_…` as v1a
+  SecretFile bearer;
+  struct Basic {
+    std::string user;
+    SecretFile password;
+  };
+  std::optional<Basic> basic;
+  struct OAuth {  // client credentials, RFC 6749 4.4
+    std::string token_url;
+    Mark mark;
+    std::string client_id;
+    SecretFile client_secret;
+    std::string scope;     // empty = none
+    bool in_body = false;  // the client's name and secret as form fields, not as HTTP Basic
+  };
+  std::optional<OAuth> oauth;
+  struct Certificate {
+    std::filesystem::path certificate_file;
+    SecretFile key;
+    Mark mark;
+  };
+  std::optional<Certificate> certificate;
+  bool anonymous = false;
+
+  struct Proxy {      // HTTP CONNECT, RFC 9110 9.3.6
+    std::string url;  // http://host:port
+    Mark mark;
+    std::string user;  // empty = none
+    SecretFile password;
+  };
+  std::optional<Proxy> proxy;
+};
+
+// Where files are dropped for a system that imports files.
+struct DropFolder {
+  std::filesystem::path path;
+  Mark mark;
+  std::string name;  // pattern of file names; empty = the body's own
+  Mark name_mark;
+};
+
+// Several outcomes in one message: as many as are due, at most `count`; until then at most `wait`
+// after the first.
+struct Batch {
+  int count = 1;
+  Millis wait{0};
 };
 
 struct Outlet {
   std::string name;
   Mark mark;
+  bool whole = false;  // where it sends what is all there; otherwise only what is right of it
+  // One of the two: `webhook` unless there is a folder.
   Webhook webhook;
+  std::optional<DropFolder> folder;
+  Body body;
+  Batch batch;
+  bool only_latest = false;   // of a case's outcomes that wait only the last is sent
   std::vector<Millis> retry;  // waits between attempts; then parked
   int in_flight = 8;
+  int per_minute = 0;  // attempts; 0 = as many as it takes
 };
 
 // The decision table's file shape (design 4.9), as text cells with their places.
@@ -246,6 +318,7 @@ struct Settings {
   std::string site;
   std::string timezone = "UTC";
   std::filesystem::path ledger;
+  Millis keep_attempts = std::chrono::hours(24 * 30);  // then they become counts
   std::string api_listen;  // host:port; checked, and not served by this version
   std::string log_level = "info";
   std::string language = "en";  // of reasons, as BCP 47 tags them

@@ -156,6 +156,7 @@ TopLevel read_settings(const Section& root, const Desk& desk) {
   settings.site = root.text("site");
   settings.timezone = root.text("timezone");
   const Section ledger = root.section("ledger");
+  settings.keep_attempts = ledger.duration("keep_attempts");
   if (const std::string text = ledger.text("path"); !text.empty()) {
     settings.ledger = desk.path(text);
     check_ledger(ledger, desk, settings.ledger);
@@ -172,7 +173,7 @@ TopLevel read_settings(const Section& root, const Desk& desk) {
   }
   settings.instruments = read_instruments(root, desk);
   settings.intakes = read_intakes(root, desk, top.mappings);
-  settings.outlets = read_outlets(root, desk);
+  settings.outlets = read_outlets(root, desk, settings.intakes);
   return top;
 }
 

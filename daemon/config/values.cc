@@ -1,5 +1,7 @@
 #include "config/values.h"
 
+#include <arpa/inet.h>
+
 #include <algorithm>
 #include <charconv>
 
@@ -136,6 +138,50 @@ bool is_name(std::string_view text) {
 bool is_label(std::string_view text) {
   return !text.empty() && text.size() <= 200 && base::trimmed(text).size() == text.size() &&
          std::none_of(text.begin(), text.end(), is_control);
+}
+
+bool is_address(std::string_view text) {
+  unsigned char bytes[sizeof(in6_addr)];
+  const std::string address(text);
+  if (address.find('\0') != address.npos) return false;
+  return inet_pton(AF_INET, address.c_str(), bytes) == 1 ||
+         inet_pton(AF_INET6, address.c_str(), bytes) == 1;
+}
+
+bool is_pointer(std::string_view text) {
+  if (!text.empty() && text.front() != '/') return false;
+  for (size_t at = text.find('~'); at != text.npos; at = text.find('~', at + 1)) {
+    if (at + 1 == text.size() || (text[at + 1] != '0' && text[at + 1] != '1')) return false;
+  }
+  return true;
+}
+
+bool is_json_number(std::string_view text) {
+  const auto digits = [&text] {
+    const size_t count = std::min(text.find_first_not_of("0123456789"), text.size());
+    text.remove_prefix(count);
+    return count;
+  };
+  const auto skip = [&text](std::string_view marks) {
+    const bool is_there = !text.empty() && marks.find(text.front()) != marks.npos;
+    if (is_there) text.remove_prefix(1);
+    return is_there;
+  };
+  skip("-");
+  if (!skip("0") && digits() == 0) return false;
+  if (skip(".") && digits() == 0) return false;
+  if (!skip("eE")) return text.empty();
+  skip("+-");
+  return digits() > 0 && text.empty();
+}
+
+std::optional<std::string_view> credential_of(std::string_view path) {
+  constexpr std::string_view kMark = "credential:";
+  return path.starts_with(kMark) ? std::optional(path.substr(kMark.size())) : std::nullopt;
+}
+
+bool is_credential_name(std::string_view name) {
+  return !name.empty() && name != "." && name != ".." && name.find('/') == name.npos;
 }
 
 }  // namespace girdle::config

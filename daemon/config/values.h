@@ -41,4 +41,18 @@ std::optional<base::Instant> parse_moment(std::string_view text, const base::Zon
 // At most 200 bytes in one line: no control characters, no blanks around it, not empty.
 bool is_label(std::string_view text);
 
+// An IPv4 or IPv6 address (RFC 4291 2.2), without brackets and without a zone.
+bool is_address(std::string_view text);
+
+// RFC 6901 3: empty, or names each after a "/", in which ~0 and ~1 stand for "~" and "/".
+bool is_pointer(std::string_view text);
+
+// RFC 8259 6.
+bool is_json_number(std::string_view text);
+
+// What stands behind `credential:`; nothing for another text.
+std::optional<std::string_view> credential_of(std::string_view path);
+// The name of one file.
+bool is_credential_name(std::string_view name);
+
 }  // namespace girdle::config

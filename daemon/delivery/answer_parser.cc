@@ -1,5 +1,6 @@
 #include "delivery/answer_parser.h"
 
+#include <algorithm>
 #include <boost/asio/buffer.hpp>
 #include <exception>
 
@@ -8,13 +9,27 @@ namespace girdle::delivery {
 namespace http = boost::beast::http;
 
 void AnswerParser::Message::on_field_impl(http::field name, Text, Text value, Error&) {
-  static constexpr size_t kLongest = 64;  // no Retry-After that means anything is longer
-  if (in_header_ && name == http::field::retry_after && value.size() <= kLongest) {
+  static constexpr size_t kLongestTime = 64;  // no Retry-After that means anything is longer
+  static constexpr size_t kLongestType = 256;
+  if (!in_header_) return;
+  if (name == http::field::retry_after && value.size() <= kLongestTime) {
     answer_.retry_after.assign(value.data(), value.size());
+  } else if (name == http::field::content_type && value.size() <= kLongestType) {
+    answer_.content_type.assign(value.data(), value.size());
+  } else if (name == http::field::transfer_encoding) {
+    ++codings_;
+  } else if (name == http::field::content_length) {
+    has_length_ = true;
   }
 }
 
-void AnswerParser::reset() {
+size_t AnswerParser::Message::keep(Text body) {
+  answer_.body.append(body.data(), std::min(body.size(), kMostOfBody - answer_.body.size()));
+  return body.size();
+}
+
+void AnswerParser::reset(To to) {
+  to_ = to;
   answer_ = Answer();
   message_.reset();
   has_answer_ = false;
@@ -26,6 +41,7 @@ void AnswerParser::begin_message() {
   answer_ = Answer();
   message_.emplace(answer_);
   message_->eager(true);
+  message_->skip(to_ == To::kConnect);
   message_->body_limit(boost::none);  // whoever reads counts the bytes
 }
 

@@ -5,23 +5,34 @@
 
 namespace girdle::delivery {
 
-void DispatchQueue::hold(model::Delivery&& head) {
-  if (held_.insert(head.id).second) ready_.push_back(std::move(head));
+void DispatchQueue::hold(model::Delivery&& head, base::Instant now, Lane& lane) {
+  if (held_.insert(head.id).second) lane.push_back({std::move(head), now});
 }
 
-void DispatchQueue::offer(model::Delivery&& head, base::Instant now) {
+void DispatchQueue::admit(model::Delivery&& head, base::Instant now, Lane& lane) {
   if (head.due > now) {
     next_due_ = std::min(next_due_, head.due);
-  } else if (ready_.size() >= kMost) {
+  } else if (lane.size() >= kMost) {
     more_ = true;
   } else {
-    hold(std::move(head));
+    hold(std::move(head), now, lane);
   }
 }
 
+void DispatchQueue::offer(model::Delivery&& head, base::Instant now) { admit(std::move(head), now, fresh_); }
+void DispatchQueue::follow(model::Delivery&& head, base::Instant now) { admit(std::move(head), now, backlog_); }
+
+base::Instant DispatchQueue::since() const {
+  if (fresh_.empty()) return backlog_.front().since;
+  return backlog_.empty() ? fresh_.front().since : std::min(fresh_.front().since, backlog_.front().since);
+}
+
 model::Delivery DispatchQueue::take() {
-  model::Delivery head = std::move(ready_.front());
-  ready_.pop_front();
+  const bool fresh = backlog_.empty() || (fresh_next_ && !fresh_.empty());
+  fresh_next_ = !fresh;
+  Lane& lane = fresh ? fresh_ : backlog_;
+  model::Delivery head = std::move(lane.front().head);
+  lane.pop_front();
   return head;
 }
 
@@ -40,7 +51,7 @@ bool DispatchQueue::wants_load(base::Instant now) {
     more_ = true;
     next_due_ = base::Instant::max();  // the load tells anew
   }
-  return more_ && !loading_ && ready_.size() < kLow;
+  return more_ && !loading_ && wants_more();
 }
 
 std::vector<int64_t> DispatchQueue::begin_load() {
@@ -59,14 +70,19 @@ void DispatchQueue::end_load(std::vector<model::Delivery> heads, base::Instant n
   if (heads.empty() && next_due <= now) next_due = now + kPause;
   next_due_ = std::min(next_due_, next_due);
   for (model::Delivery& head : heads) {
-    if (!released_.contains(head.id)) hold(std::move(head));
+    if (!released_.contains(head.id)) hold(std::move(head), now, backlog_);
   }
   released_.clear();
 }
 
+void DispatchQueue::forget(Lane& lane) {
+  for (const Ready& ready : lane) held_.erase(ready.head.id);
+  lane.clear();
+}
+
 void DispatchQueue::clear() {
-  for (const model::Delivery& head : ready_) held_.erase(head.id);
-  ready_.clear();
+  forget(fresh_);
+  forget(backlog_);
   more_ = true;
 }
 

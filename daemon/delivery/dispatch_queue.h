@@ -14,18 +14,27 @@ namespace girdle::delivery {
 // Holds a bounded number of heads in memory; all others wait in the ledger, and it remembers that
 // there are some. A delivery is held from when it comes in until its mark is durable: it never
 // comes in twice meanwhile.
+//
+// Two lanes: what has just been decided, and what waited in the ledger. They are taken in turns, so
+// that a week's backlog does not keep a stone on the counter waiting, nor the counter the backlog.
 class DispatchQueue {
  public:
-  static constexpr size_t kMost = 1000;
+  static constexpr size_t kMost = 1000;  // in a lane
   static constexpr size_t kLoad = 500;  // asked for at a time
   static constexpr size_t kLow = 500;   // fewer than this, and more is asked for
 
-  // A head from the ledger's commit, or from a durable mark.
+  // A head fresh from its commit.
   void offer(model::Delivery&& head, base::Instant now);
+  // What has become the head of its case by a durable mark.
+  void follow(model::Delivery&& head, base::Instant now);
 
-  bool empty() const { return ready_.empty(); }
-  size_t size() const { return ready_.size(); }
-  // Takes the longest waiting head; it stays held. Only when not empty().
+  bool empty() const { return size() == 0; }
+  size_t size() const { return fresh_.size() + backlog_.size(); }
+  bool wants_more() const { return backlog_.size() < kLow; }
+  // Since when the longest waiting one has been here. Only when not empty().
+  base::Instant since() const;
+  // Takes the longest waiting head of the lane whose turn it is; it stays held. Only when not
+  // empty().
   model::Delivery take();
 
   // The delivery's mark is durable; `due`, when it waits for another attempt.
@@ -52,9 +61,17 @@ class DispatchQueue {
   void clear();
 
  private:
-  void hold(model::Delivery&& head);
+  struct Ready {
+    model::Delivery head;
+    base::Instant since;
+  };
+  using Lane = std::deque<Ready>;
+  void admit(model::Delivery&& head, base::Instant now, Lane& lane);
+  void hold(model::Delivery&& head, base::Instant now, Lane& lane);
+  void forget(Lane& lane);
 
-  std::deque<model::Delivery> ready_;
+  Lane fresh_, backlog_;
+  bool fresh_next_ = true;  // whose turn it is
   std::unordered_set<int64_t> held_;
   // Released since the load began: its result may still show them as they were before.
   std::unordered_set<int64_t> released_;

@@ -11,11 +11,10 @@
 
 #include "base/task_group.h"
 #include "delivery/dispatch_queue.h"
-#include "delivery/http_client.h"
+#include "delivery/forward_time.h"
 #include "delivery/outlet_health.h"
-#include "delivery/resolver.h"
+#include "delivery/outlet_rate.h"
 #include "delivery/retry.h"
-#include "delivery/webhook_request.h"
 
 namespace girdle::delivery {
 namespace asio = boost::asio;
@@ -50,24 +49,26 @@ DeliveryState state_after(Verdict::Kind kind) {
 
 class Dispatcher::Impl {
  public:
-  Impl(const config::Outlet& outlet, int64_t number, Surroundings with,
-       std::unique_ptr<HttpTarget> target, Signer signer);
+  Impl(const config::Outlet& outlet, int64_t number, Surroundings with, std::vector<std::unique_ptr<Sender>> senders);
 
   void offer(std::vector<model::Delivery> heads);
+  void hurry();
   void wake();
+  void pause();
+  void close();
   void open();
   asio::awaitable<void> run();
   bool idle() const;
   Counts counts() const;
 
  private:
-  // A connection and the coroutine that uses it.
+  using Deliveries = std::vector<model::Delivery>;
+
+  // A sender and the coroutine that uses it.
   struct Worker {
-    Worker(const asio::any_io_executor& executor, const HttpTarget& target, Resolver& resolver)
-        : connection(executor, target, resolver),
-          bell(executor, asio::steady_timer::time_point::max()) {}
-    HttpConnection connection;
-    std::string buffer;
+    Worker(const asio::any_io_executor& executor, std::unique_ptr<Sender> way)
+        : sender(std::move(way)), bell(executor, asio::steady_timer::time_point::max()) {}
+    std::unique_ptr<Sender> sender;
     asio::steady_timer bell;  // cancelled to wake it
   };
 
@@ -82,32 +83,53 @@ class Dispatcher::Impl {
 
   asio::awaitable<void> work(Worker& worker);
   asio::awaitable<void> rest(Worker& worker);
-  asio::awaitable<void> send(Worker& worker, model::Delivery delivery);
-  bool may_send() const;
+  Deliveries take();
+  bool skip(const model::Delivery& delivery);
+  asio::awaitable<void> send(Worker& worker, Deliveries deliveries);
+  bool halted() const { return counts_.closed || counts_.paused; }
+  void halt();
+  base::Instant may_send_at() const;
+  bool may_send();
   void rouse();
   void look_for_more();
   base::Instant next_alarm() const;
-  void settle(const model::Delivery& delivery, const Attempt& attempt);
+  // An attempt that has ended.
+  struct Ended {
+    Attempt attempt;
+    base::Instant at{};  // by the wall clock
+    base::Millis took{0};
+  };
+  Deliveries without_unwritable(Deliveries deliveries, const Attempt& attempt);
+  bool is_refused(const Ended& ended) const;
+  void settle(const model::Delivery& delivery, const Ended& ended);
+  void note_health(const Ended& ended);
+  void park_unwritable(const model::Delivery& delivery, std::string why);
   void tell(const model::Delivery& delivery, const Verdict& verdict);
+  void tell_parked(const model::Delivery& delivery, const std::string& why);
   void mark(Outbox::Mark mark);
   void on_marked(const Outbox::Mark& mark, bool durable, std::optional<model::Delivery> next);
   void mark_again();
-  void close(const std::string& reason);
+  void receiver_is_gone(const std::string& reason);
   asio::awaitable<void> wind_down();
   asio::awaitable<void> wait_until_none(const size_t& count);
 
   const std::string name_;
   const std::vector<base::Millis> schedule_;
   const int64_t number_;
+  const size_t batch_;
+  base::Millis batch_wait_;
+  const bool only_latest_;
   Surroundings with_;
-  std::unique_ptr<HttpTarget> target_;
-  WebhookRequest request_;
   std::mt19937_64 random_;
 
+  mutable ForwardTime time_;
   DispatchQueue queue_;
   OutletHealth health_;
+  OutletRate rate_;
   Counts counts_;
   bool asked_ = false;  // the ledger has answered once
+  // When the ledger is asked next, as if it were this late at least.
+  base::Instant load_as_of_ = base::Instant::min();
   bool stopping_ = false;
   base::Instant parked_quiet_until_ = base::Instant::min();
 
@@ -128,31 +150,37 @@ class Dispatcher::Impl {
 };
 
 Dispatcher::Impl::Impl(const config::Outlet& outlet, int64_t number, Surroundings with,
-                       std::unique_ptr<HttpTarget> target, Signer signer)
+                       std::vector<std::unique_ptr<Sender>> senders)
     : name_(outlet.name),
       schedule_(outlet.retry),
       number_(number),
+      batch_(static_cast<size_t>(std::max(1, outlet.batch.count))),
+      batch_wait_(outlet.batch.wait),
+      only_latest_(outlet.only_latest),
       with_(std::move(with)),
-      target_(std::move(target)),
-      request_(target_->url(), std::move(signer)),
       random_(with_.seed),
-      health_(std::max(4, 2 * outlet.in_flight)),
+      time_(with_.clock),
+      health_(std::max(4, 2 * static_cast<int>(senders.size()))),
+      rate_(outlet.per_minute),
       alarm_(with_.executor),
       ended_(with_.executor, asio::steady_timer::time_point::max()),
       tasks_(with_.executor, [this](std::exception_ptr) {
         with_.log.error("delivery worker failed", {{"outlet", name_}});
       }) {
-  for (int i = 0; i < std::max(1, outlet.in_flight); ++i) {
-    workers_.emplace_back(with_.executor, *target_, with_.resolver);
-  }
+  for (auto& sender : senders) workers_.emplace_back(with_.executor, std::move(sender));
 }
 
 void Dispatcher::Impl::offer(std::vector<model::Delivery> heads) {
-  if (counts_.closed || stopping_) return;
-  const auto now = with_.clock.now();
+  if (halted() || stopping_) return;
+  const auto now = time_.now();
   for (model::Delivery& head : heads) queue_.offer(std::move(head), now);
-  if (queue_.next_due() < alarm_at_) alarm_.cancel();
+  if (next_alarm() < alarm_at_) alarm_.cancel();
   rouse();
+}
+
+void Dispatcher::Impl::hurry() {
+  batch_wait_ = base::Millis(0);
+  alarm_.cancel();
 }
 
 void Dispatcher::Impl::wake() {
@@ -160,16 +188,31 @@ void Dispatcher::Impl::wake() {
   alarm_.cancel();
 }
 
+void Dispatcher::Impl::halt() {
+  queue_.clear();
+  alarm_.cancel();
+}
+
+void Dispatcher::Impl::pause() {
+  counts_.paused = true;
+  halt();
+}
+
+void Dispatcher::Impl::close() {
+  counts_.closed = true;
+  halt();
+}
+
 void Dispatcher::Impl::open() {
-  counts_.closed = false;
+  counts_.closed = counts_.paused = false;
   wake();
 }
 
 bool Dispatcher::Impl::idle() const {
-  if (!asked_ || active_ > 0 || marking_ > 0 || !unmarked_.empty() || queue_.loading())
-    return false;
-  const auto now = with_.clock.now();
-  return counts_.closed || health_.paused(now) || queue_.idle(now);
+  if (active_ > 0 || marking_ > 0 || !unmarked_.empty() || queue_.loading()) return false;
+  if (halted()) return true;
+  const auto now = time_.now();
+  return asked_ && (health_.paused(now) || queue_.idle(now));
 }
 
 Dispatcher::Counts Dispatcher::Impl::counts() const {
@@ -178,44 +221,57 @@ Dispatcher::Counts Dispatcher::Impl::counts() const {
   return counts;
 }
 
-bool Dispatcher::Impl::may_send() const {
-  if (stopping_ || counts_.closed || queue_.empty() || marking_ + active_ >= kMostMarks)
-    return false;
+// What is ready may be sent from then on; kNever where nothing is.
+base::Instant Dispatcher::Impl::may_send_at() const {
+  if (queue_.empty()) return kNever;
+  base::Instant from = std::max(health_.pause_until(), rate_.next());
+  if (queue_.size() < batch_) from = std::max(from, queue_.since() + batch_wait_);
+  return from;
+}
+
+bool Dispatcher::Impl::may_send() {
+  if (stopping_ || halted() || queue_.empty() || marking_ + active_ >= kMostMarks) return false;
   if (health_.one_at_a_time() && active_ > 0) return false;
-  return !health_.paused(with_.clock.now());
+  return may_send_at() <= time_.now();
 }
 
 // Wakes as many workers as there is work for.
 void Dispatcher::Impl::rouse() {
   if (resting_.empty() || !may_send()) return;
-  for (size_t n = health_.one_at_a_time() ? 1 : queue_.size(); n > 0 && !resting_.empty(); --n) {
+  for (size_t n = health_.one_at_a_time() ? 1 : (queue_.size() + batch_ - 1) / batch_; n > 0 && !resting_.empty(); --n) {
     resting_.back()->bell.cancel();
     resting_.pop_back();
   }
 }
 
 void Dispatcher::Impl::look_for_more() {
-  const auto now = with_.clock.now();
-  if (stopping_ || counts_.closed || !queue_.wants_load(now)) return;
+  const auto now = time_.now();
+  if (stopping_ || halted() || !queue_.wants_load(now)) return;
   const auto except = queue_.begin_load();
+  const auto as_of = std::max(now, std::exchange(load_as_of_, base::Instant::min()));
   with_.outbox.load(
-      number_, now, DispatchQueue::kLoad, except,
+      number_, as_of, DispatchQueue::kLoad, except,
       [weak = std::weak_ptr(self_)](std::vector<model::Delivery> heads, base::Instant next_due) {
         const auto self = weak.lock();
         if (!self) return;
         Impl& impl = **self;
         impl.asked_ = true;
-        impl.queue_.end_load(std::move(heads), next_due, impl.with_.clock.now());
-        if (impl.counts_.closed) impl.queue_.clear();
+        const auto loaded_at = impl.time_.now();
+        // Nothing waits for so long: the clock was set back since that was written.
+        if (next_due != kNever && next_due > loaded_at + longest_wait(impl.schedule_)) {
+          impl.load_as_of_ = next_due;
+          next_due = loaded_at;
+        }
+        impl.queue_.end_load(std::move(heads), next_due, loaded_at);
+        if (impl.halted()) impl.queue_.clear();
         impl.alarm_.cancel();
       });
 }
 
 base::Instant Dispatcher::Impl::next_alarm() const {
-  if (counts_.closed) return mark_again_at_;
+  if (halted()) return mark_again_at_;
   base::Instant next = std::min(mark_again_at_, queue_.next_due());
-  if (!queue_.empty() && health_.paused(with_.clock.now()))
-    next = std::min(next, health_.pause_until());
+  if (const auto from = may_send_at(); from > time_.now()) next = std::min(next, from);
   return next;
 }
 
@@ -228,7 +284,7 @@ asio::awaitable<void> Dispatcher::Impl::run() {
     mark_again();
     look_for_more();
     rouse();
-    const auto now = with_.clock.now();
+    const auto now = time_.now();
     alarm_at_ = next_alarm();
     if (alarm_at_ == kNever) {
       alarm_.expires_at(asio::steady_timer::time_point::max());
@@ -275,48 +331,85 @@ asio::awaitable<void> Dispatcher::Impl::work(Worker& worker) {
       co_await rest(worker);
       continue;
     }
-    model::Delivery delivery = queue_.take();
-    if (queue_.size() < DispatchQueue::kLow) look_for_more();
-    co_await send(worker, std::move(delivery));
+    Deliveries deliveries = take();
+    if (queue_.wants_more()) look_for_more();
+    if (!deliveries.empty()) co_await send(worker, std::move(deliveries));
     rouse();
-    if (health_.failing()) alarm_.cancel();
+    if (may_send_at() < alarm_at_ || health_.failing()) alarm_.cancel();
   }
 }
 
-asio::awaitable<void> Dispatcher::Impl::send(Worker& worker, model::Delivery delivery) {
-  const Attempting attempting(*this);
-  ++delivery.attempts;
-  const auto request = request_.write(worker.buffer, delivery.outcome, with_.clock.now());
-  if (!request) {
-    ++counts_.parked;
-    mark({delivery.id, DeliveryState::kParked, delivery.attempts, {}, 0, request.error().text});
-    co_return;
+Dispatcher::Impl::Deliveries Dispatcher::Impl::take() {
+  Deliveries deliveries;
+  while (!queue_.empty() && deliveries.size() < batch_) {
+    model::Delivery delivery = queue_.take();
+    if (!skip(delivery)) deliveries.push_back(std::move(delivery));
   }
-  std::string failure;
+  return deliveries;
+}
+
+// The next one of its case comes by the mark.
+bool Dispatcher::Impl::skip(const model::Delivery& delivery) {
+  if (!only_latest_ || !with_.outbox.is_overtaken(delivery)) return false;
+  mark({delivery.id, DeliveryState::kSkipped, delivery.attempts, {}, 0, "a later outcome of the case goes in its place"});
+  return true;
+}
+
+asio::awaitable<void> Dispatcher::Impl::send(Worker& worker, Deliveries deliveries) {
+  const Attempting attempting(*this);
+  rate_.count(time_.now());
+  Ended ended;
+  ended.at = with_.clock.now();
+  const base::Millis begin = with_.clock.elapsed();
   try {
-    const base::Result<Answer> answer = co_await worker.connection.post(*request);
-    if (answer) {
-      settle(delivery, {answer->status, answer->retry_after, {}});
-      co_return;
-    }
-    failure = answer.error().text;
+    ended.attempt = co_await worker.sender->send(deliveries);
   } catch (const std::exception& e) {
     if (stopping_) throw;  // cancelled: it stays waiting in the ledger
-    failure = e.what();
+    ended.attempt.failure = e.what();
   }
-  settle(delivery, {0, {}, failure});
+  ended.took = with_.clock.elapsed() - begin;
+  deliveries = without_unwritable(std::move(deliveries), ended.attempt);
+  if (deliveries.empty()) co_return;
+  if (deliveries.size() > 1 && is_refused(ended)) {
+    // One of them may be what the receiver does not take: each for itself.
+    for (model::Delivery& delivery : deliveries) {
+      if (stopping_) co_return;
+      Deliveries alone;
+      alone.push_back(std::move(delivery));
+      co_await send(worker, std::move(alone));
+    }
+    co_return;
+  }
+  note_health(ended);
+  for (model::Delivery& delivery : deliveries) {
+    ++delivery.attempts;
+    settle(delivery, ended);
+  }
 }
 
-void Dispatcher::Impl::settle(const model::Delivery& delivery, const Attempt& attempt) {
-  const auto now = with_.clock.now();
-  const double random = static_cast<double>(random_() >> 11) * 0x1p-53;
-  const Verdict verdict = judge(attempt, delivery.attempts, schedule_, now, random);
-  ++counts_.attempts;
-  if (verdict.kind == Verdict::Kind::kSent) {
-    ++counts_.sent;
-  } else {
-    ++counts_.failed;
+// Parks those that the message could not say; gives the others.
+Dispatcher::Impl::Deliveries Dispatcher::Impl::without_unwritable(Deliveries deliveries, const Attempt& attempt) {
+  if (attempt.unwritable.empty()) return deliveries;
+  std::vector<bool> said(deliveries.size(), true);
+  for (const auto& [place, why] : attempt.unwritable) {
+    said[place] = false;
+    park_unwritable(deliveries[place], why);
   }
+  Deliveries others;
+  for (size_t i = 0; i < deliveries.size(); ++i) {
+    if (said[i]) others.push_back(std::move(deliveries[i]));
+  }
+  return others;
+}
+
+bool Dispatcher::Impl::is_refused(const Ended& ended) const {
+  const Verdict verdict = judge(ended.attempt, 1, schedule_, ended.at, 0);
+  return verdict.kind != Verdict::Kind::kSent && verdict.kind != Verdict::Kind::kCloseOutlet && !verdict.outlet_failing;
+}
+
+void Dispatcher::Impl::note_health(const Ended& ended) {
+  const auto now = time_.now();
+  const Verdict verdict = judge(ended.attempt, 1, schedule_, ended.at, 0);
   if (verdict.outlet_failing) {
     if (health_.failed(now, verdict.asked)) {
       with_.log.warning("outlet fails", {{"outlet", name_}, {"reason", verdict.note}});
@@ -324,9 +417,30 @@ void Dispatcher::Impl::settle(const model::Delivery& delivery, const Attempt& at
   } else if (health_.failing() && health_.worked()) {
     with_.log.info("outlet works again", {{"outlet", name_}});
   }
-  if (verdict.kind != Verdict::Kind::kSent) tell(delivery, verdict);
-  mark({delivery.id, state_after(verdict.kind), delivery.attempts, now + verdict.wait,
-        attempt.status, verdict.note});
+}
+
+void Dispatcher::Impl::settle(const model::Delivery& delivery, const Ended& ended) {
+  const double random = static_cast<double>(random_() >> 11) * 0x1p-53;
+  const Verdict verdict = judge(ended.attempt, delivery.attempts, schedule_, ended.at, random);
+  ++counts_.attempts;
+  if (verdict.kind == Verdict::Kind::kSent) {
+    ++counts_.sent;
+  } else {
+    ++counts_.failed;
+    tell(delivery, verdict);
+  }
+  Outbox::Mark how{delivery.id, state_after(verdict.kind), delivery.attempts, time_.now() + verdict.wait,
+                   ended.attempt.status, verdict.note};
+  how.reference = ended.attempt.reference;
+  how.made = Outbox::Mark::Made{ended.at, ended.took, ended.attempt.answer};
+  mark(std::move(how));
+}
+
+// Nothing was sent, and nothing will be while the configuration is as it is.
+void Dispatcher::Impl::park_unwritable(const model::Delivery& delivery, std::string why) {
+  ++counts_.failed;
+  tell_parked(delivery, why);
+  mark({delivery.id, DeliveryState::kParked, delivery.attempts, {}, 0, std::move(why)});
 }
 
 // What a person should hear of an attempt that did not succeed, beside the outlet's own state.
@@ -336,22 +450,24 @@ void Dispatcher::Impl::tell(const model::Delivery& delivery, const Verdict& verd
                                {"id", model::event_id(delivery.outcome)},
                                {"attempts", delivery.attempts},
                                {"reason", verdict.note}});
-  if (verdict.kind == Verdict::Kind::kCloseOutlet) close(verdict.note);
-  if (verdict.kind != Verdict::Kind::kPark) return;
-  ++counts_.parked;
-  const auto now = with_.clock.now();
-  if (now < parked_quiet_until_) return;
-  parked_quiet_until_ = now + OutletHealth::kQuiet;
-  log.warning("delivery is parked", {{"outlet", name_},
-                                     {"id", model::event_id(delivery.outcome)},
-                                     {"reason", verdict.note},
-                                     {"parked_since_start", counts_.parked}});
+  if (verdict.kind == Verdict::Kind::kCloseOutlet) receiver_is_gone(verdict.note);
+  if (verdict.kind == Verdict::Kind::kPark) tell_parked(delivery, verdict.note);
 }
 
-void Dispatcher::Impl::close(const std::string& reason) {
+void Dispatcher::Impl::tell_parked(const model::Delivery& delivery, const std::string& why) {
+  ++counts_.parked;
+  const auto now = time_.now();
+  if (now < parked_quiet_until_) return;
+  parked_quiet_until_ = now + OutletHealth::kQuiet;
+  with_.log.warning("delivery is parked", {{"outlet", name_},
+                                           {"id", model::event_id(delivery.outcome)},
+                                           {"reason", why},
+                                           {"parked_since_start", counts_.parked}});
+}
+
+void Dispatcher::Impl::receiver_is_gone(const std::string& reason) {
   if (counts_.closed) return;
-  counts_.closed = true;
-  queue_.clear();
+  close();
   with_.log.error("outlet is closed until a person opens it",
                   {{"outlet", name_}, {"reason", reason}});
   with_.outbox.close_outlet(number_, reason);
@@ -370,7 +486,7 @@ void Dispatcher::Impl::on_marked(const Outbox::Mark& mark, bool durable,
                                  std::optional<model::Delivery> next) {
   --marking_;
   if (stopping_ && marking_ == 0) ended_.cancel();
-  const auto now = with_.clock.now();
+  const auto now = time_.now();
   if (!durable) {
     // Sending again would tell the same thing twice; asking again does not.
     unmarked_.push_back(mark);
@@ -384,33 +500,26 @@ void Dispatcher::Impl::on_marked(const Outbox::Mark& mark, bool durable,
   } else {
     queue_.release(mark.delivery);
   }
-  if (next && !counts_.closed) queue_.offer(std::move(*next), now);
+  if (next && !halted()) queue_.follow(std::move(*next), now);
   rouse();
 }
 
 void Dispatcher::Impl::mark_again() {
-  if (with_.clock.now() < mark_again_at_) return;
+  if (time_.now() < mark_again_at_) return;
   mark_again_at_ = kNever;
   for (Outbox::Mark& again : std::exchange(unmarked_, {})) mark(std::move(again));
 }
 
-base::Result<std::unique_ptr<Dispatcher>> Dispatcher::create(const config::Outlet& outlet,
-                                                             int64_t outlet_number,
-                                                             Surroundings surroundings) {
-  auto target = HttpTarget::create(outlet.webhook);
-  if (!target) return std::move(target.error());
-  auto secrets = load_secrets(outlet.webhook.secret_file);
-  if (!secrets) return std::move(secrets.error());
-  return std::unique_ptr<Dispatcher>(
-      new Dispatcher(std::make_unique<Impl>(outlet, outlet_number, std::move(surroundings),
-                                            std::move(target).value(), Signer(*secrets))));
-}
-
-Dispatcher::Dispatcher(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
+Dispatcher::Dispatcher(const config::Outlet& outlet, int64_t outlet_number, Surroundings surroundings,
+                       std::vector<std::unique_ptr<Sender>> senders)
+    : impl_(std::make_unique<Impl>(outlet, outlet_number, std::move(surroundings), std::move(senders))) {}
 Dispatcher::~Dispatcher() = default;
 
 void Dispatcher::offer(std::vector<model::Delivery> heads) { impl_->offer(std::move(heads)); }
+void Dispatcher::hurry() { impl_->hurry(); }
 void Dispatcher::wake() { impl_->wake(); }
+void Dispatcher::pause() { impl_->pause(); }
+void Dispatcher::close() { impl_->close(); }
 void Dispatcher::open() { impl_->open(); }
 asio::awaitable<void> Dispatcher::run() { return impl_->run(); }
 bool Dispatcher::idle() const { return impl_->idle(); }

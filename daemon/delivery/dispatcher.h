@@ -1,5 +1,5 @@
 // Sends an outlet's deliveries: in order per case, side by side across cases, again by the schedule
-// when it fails.
+// when it fails. How they travel is the senders' business.
 #pragma once
 
 #include <boost/asio/any_io_executor.hpp>
@@ -13,11 +13,10 @@
 #include "base/result.h"
 #include "config/settings.h"
 #include "delivery/outbox.h"
+#include "delivery/sender.h"
 #include "model/outcome.h"
 
 namespace girdle::delivery {
-
-class Resolver;
 
 // One per outlet. All calls come from the one thread that runs `executor`; the objects that it was
 // given outlive it.
@@ -26,17 +25,14 @@ class Dispatcher {
   struct Surroundings {
     boost::asio::any_io_executor executor;
     Outbox& outbox;
-    Resolver& resolver;  // one serves all outlets
     const base::Clock& clock;
     base::Log log;
     uint64_t seed = 0;  // of the jitter
   };
 
-  // Reads the outlet's secret and certificates. `outlet_number` is the outlet's number in the
-  // ledger.
-  static base::Result<std::unique_ptr<Dispatcher>> create(const config::Outlet& outlet,
-                                                          int64_t outlet_number,
-                                                          Surroundings surroundings);
+  // `outlet_number` is the outlet's number in the ledger. As many attempts may be under way as there are `senders`.
+  Dispatcher(const config::Outlet& outlet, int64_t outlet_number, Surroundings surroundings,
+             std::vector<std::unique_ptr<Sender>> senders);
   // Only when run() has ended, or was never started. A `done` of the outbox that comes later does
   // nothing.
   ~Dispatcher();
@@ -44,6 +40,9 @@ class Dispatcher {
   // Heads fresh from their commit: sent without asking the ledger. Beyond 1,000 waiting in memory
   // they are dropped here; the ledger has them, and is asked later.
   void offer(std::vector<model::Delivery> heads);
+
+  // Batches wait no longer for what may still come: there is nothing more to come.
+  void hurry();
 
   // Something may have come due without an offer: a person resent a delivery, the clock was moved.
   void wake();
@@ -60,15 +59,19 @@ class Dispatcher {
     int64_t attempts = 0, sent = 0, failed = 0, parked = 0;  // failed: attempts that were not sent
     bool failing = false;  // the last attempt found the receiver unable
     bool closed = false;   // 410, until open()
+    bool paused = false;   // by a person, until open()
   };
   Counts counts() const;
 
-  // A person opened the outlet after a 410.
+  // A person stops the outlet: what is under way ends, nothing new is sent.
+  void pause();
+  // As it was closed by a 410, before this start.
+  void close();
+  // A person opened the outlet again.
   void open();
 
  private:
   class Impl;
-  explicit Dispatcher(std::unique_ptr<Impl> impl);
   std::unique_ptr<Impl> impl_;
 };
 

@@ -1,8 +1,7 @@
 #include "delivery/http_client.h"
 
-#include <openssl/err.h>
 #include <openssl/ssl.h>
-#include <openssl/x509v3.h>
+#include <openssl/x509_vfy.h>
 
 #include <algorithm>
 #include <array>
@@ -11,11 +10,13 @@
 #include <boost/asio/redirect_error.hpp>
 #include <boost/asio/ssl.hpp>
 #include <boost/asio/steady_timer.hpp>
+#include <boost/asio/this_coro.hpp>
 #include <boost/asio/use_awaitable.hpp>
 #include <boost/asio/write.hpp>
 #include <cstring>
 #include <utility>
 
+#include "delivery/credentials.h"
 #include "delivery/resolver.h"
 
 namespace girdle::delivery {
@@ -64,30 +65,63 @@ base::Result<std::unique_ptr<HttpTarget>> HttpTarget::create(const config::Webho
   if (!url) return std::move(url.error());
   std::unique_ptr<HttpTarget> target(new HttpTarget());
   target->url_ = std::move(url).value();
+  target->name_ = target->url_.authority;
   target->insecure_ = webhook.insecure;
   target->timeout_ = webhook.timeout;
-  if (!target->url_.tls) return target;
-
-  target->tls_ = std::make_unique<asio::ssl::context>(asio::ssl::context::tls_client);
-  asio::ssl::context& tls = *target->tls_;
-  SSL_CTX_set_min_proto_version(tls.native_handle(), TLS1_2_VERSION);
-  SSL_CTX_set_mode(tls.native_handle(), SSL_MODE_RELEASE_BUFFERS);
-  error_code error;
-  tls.set_verify_mode(asio::ssl::verify_peer, error);
-  if (webhook.ca_file.empty()) {
-    tls.set_default_verify_paths(error);
-    if (error)
-      return base::environment_error("the system's certificates cannot be read: " +
-                                     error.message());
-  } else {
-    tls.load_verify_file(webhook.ca_file.string(), error);
-    if (error) {
-      return base::input_error(
-          webhook.ca_file.string() +
-          ": holds no certificates in PEM form that can be read: " + error.message());
-    }
+  auto rules = AddressRules::create(webhook.addresses);
+  if (!rules) return std::move(rules.error());
+  target->rules_ = std::move(rules).value();
+  if (webhook.proxy) {
+    if (auto set = target->set_proxy(*webhook.proxy); !set) return std::move(set.error());
   }
+  if (!target->url_.tls) return target;
+  auto tls = TlsClient::create(webhook);
+  if (!tls) return std::move(tls.error());
+  target->tls_ = std::move(tls).value();
   return target;
+}
+
+base::Result<void> HttpTarget::set_proxy(const config::Webhook::Proxy& proxy) {
+  auto url = parse_url(proxy.url);
+  if (!url) return base::input_error("proxy: " + url.error().text);
+  if (url->tls || url->target != "/") {
+    return base::input_error(
+        "proxy: its url is http://host:port, without https and without a path");
+  }
+  if (!url_.tls && !insecure_) {
+    return base::input_error(
+        "http:// through a proxy leaves this machine in clear text: use https://, or say "
+        "`insecure: true` in the outlet's webhook");
+  }
+  proxy_ = std::move(url).value();
+  name_ += " through the proxy " + proxy_->authority;
+  const auto port = url_.tls ? ":443" : ":80";  // CONNECT always names it
+  const bool has_port = url_.port != (url_.tls ? 443 : 80);
+  const std::string there = has_port ? url_.authority : url_.authority + port;
+  const std::string head =
+      "CONNECT " + there + " HTTP/1.1\r\nhost: " + there + "\r\nuser-agent: girdled\r\n";
+  if (proxy.user.empty()) {
+    connect_request_ = SecretBytes(head + "\r\n");
+    return {};
+  }
+  auto value = basic_credentials(proxy.user, proxy.password);
+  if (!value) return base::input_error("proxy: " + value.error().text);
+  connect_request_ = SecretBytes({head, "proxy-authorization: ", value->view(), "\r\n\r\n"});
+  shows_proxy_user_ = true;
+  return {};
+}
+
+base::Result<AddressRules::Addresses> HttpTarget::admit(
+    const AddressRules::Addresses& found) const {
+  auto admitted = rules_.admit(host(), found);
+  if (!admitted || url_.tls || insecure_) return admitted;
+  for (const auto& address : *admitted) {
+    if (address.is_loopback()) continue;
+    return base::input_error("http:// goes to this machine only, and " + url_.host + " is " +
+                             address.to_string() +
+                             ": use https://, or say `insecure: true` in the outlet's webhook");
+  }
+  return admitted;
 }
 
 class HttpConnection::Impl : public std::enable_shared_from_this<Impl> {
@@ -113,12 +147,14 @@ class HttpConnection::Impl : public std::enable_shared_from_this<Impl> {
   void close();
   bool usable();
   asio::awaitable<base::Result<void>> open(Clock::time_point deadline);
-  base::Result<void> check_allowed(const Resolver::Addresses& addresses) const;
+  asio::awaitable<void> end_if_cancelled();
   asio::awaitable<base::Result<void>> connect(const Resolver::Addresses& addresses,
                                               Clock::time_point deadline);
+  asio::awaitable<base::Result<void>> begin_tunnel();
+  base::Error no_tunnel() const;
   asio::awaitable<base::Result<void>> shake_hands();
   template <class Stream>
-  asio::awaitable<Exchange> exchange(Stream& stream, std::string_view request);
+  asio::awaitable<Exchange> exchange(Stream& stream, std::string_view request, AnswerParser::To to);
   size_t use(size_t held);
   void watch(Clock::time_point due);
   void rest();
@@ -126,6 +162,7 @@ class HttpConnection::Impl : public std::enable_shared_from_this<Impl> {
   void on_timer();
   void drop();
   base::Error failed(std::string_view what, const error_code& error) const;
+  base::Error no_answer(const Exchange& exchange) const;
 
   const HttpTarget& target_;
   Resolver& resolver_;
@@ -209,20 +246,9 @@ bool HttpConnection::Impl::usable() {
 }
 
 base::Error HttpConnection::Impl::failed(std::string_view what, const error_code& error) const {
-  std::string text = target_.url().authority + ": " + std::string(what) + ": ";
+  std::string text = target_.name() + ": " + std::string(what) + ": ";
   text += timed_out_ ? "it took too long" : error.message();
   return base::environment_error(std::move(text));
-}
-
-base::Result<void> HttpConnection::Impl::check_allowed(const Resolver::Addresses& addresses) const {
-  if (target_.url().tls || target_.insecure()) return {};
-  for (const auto& address : addresses) {
-    if (address.is_loopback()) continue;
-    return base::input_error("http:// goes to this machine only, and " + target_.url().host +
-                             " is " + address.to_string() +
-                             ": use https://, or say `insecure: true` in the outlet's webhook");
-  }
-  return {};
 }
 
 asio::awaitable<base::Result<void>> HttpConnection::Impl::connect(
@@ -232,7 +258,7 @@ asio::awaitable<base::Result<void>> HttpConnection::Impl::connect(
     // An address that swallows packets must leave time for the others.
     const auto now = Clock::now();
     watch(now + (deadline - now) / static_cast<int64_t>(addresses.size() - i));
-    co_await plain_.async_connect(tcp::endpoint(addresses[i], target_.url().port),
+    co_await plain_.async_connect(tcp::endpoint(addresses[i], target_.port()),
                                   asio::redirect_error(asio::use_awaitable, error));
     if (!error) {
       watch(deadline);
@@ -242,38 +268,67 @@ asio::awaitable<base::Result<void>> HttpConnection::Impl::connect(
     error_code ignored;
     plain_.close(ignored);
   }
+  // The name may lead elsewhere by now.
+  resolver_.forget(target_.host());
   co_return failed("cannot connect", error);
+}
+
+// RFC 9110 9.3.6: any 2xx begins the tunnel, with the first byte after its header.
+asio::awaitable<base::Result<void>> HttpConnection::Impl::begin_tunnel() {
+  const std::string_view request = target_.connect_request();
+  const Exchange result = co_await exchange(plain_, request, AnswerParser::To::kConnect);
+  const bool begun = std::exchange(connected_, false);  // not for requests yet
+  if (begun) co_return base::Result<void>();
+  if (!parser_.has_answer()) co_return no_answer(result);
+  co_return no_tunnel();
+}
+
+base::Error HttpConnection::Impl::no_tunnel() const {
+  const int status = parser_.answer().status;
+  std::string text = target_.name() + ": ";
+  if (status / 100 == 2) {
+    text += "the proxy begins no tunnel that can be used";
+  } else if (status == 407) {
+    text += target_.shows_proxy_user()
+                ? "the proxy does not take this user with this password (407)"
+                : "the proxy wants a user and a password (407): name them "
+                  "under `proxy` in the outlet's webhook";
+  } else {
+    text += "the proxy does not connect: it answers " + std::to_string(status);
+  }
+  return base::environment_error(std::move(text));
 }
 
 asio::awaitable<base::Result<void>> HttpConnection::Impl::shake_hands() {
   const Url& url = target_.url();
-  tls_ = std::make_unique<TlsStream>(std::move(plain_), target_.tls());
-  SSL* const ssl = tls_->native_handle();
-  SSL_set_hostflags(ssl, X509_CHECK_FLAG_NO_PARTIAL_WILDCARDS);
-  const bool set = url.literal
-                       ? X509_VERIFY_PARAM_set1_ip_asc(SSL_get0_param(ssl), url.host.c_str()) == 1
-                       : SSL_set1_host(ssl, url.host.c_str()) == 1 &&
-                             SSL_set_tlsext_host_name(ssl, url.host.c_str()) == 1;
-  if (!set) co_return base::environment_error(url.authority + ": TLS does not take this name");
+  TlsClient& client = target_.tls();
+  tls_ = std::make_unique<TlsStream>(std::move(plain_), client.context());
+  if (!client.prepare(tls_->native_handle(), url)) {
+    co_return base::environment_error(target_.name() + ": TLS does not take this name");
+  }
   error_code error;
   co_await tls_->async_handshake(asio::ssl::stream_base::client,
                                  asio::redirect_error(asio::use_awaitable, error));
-  if (!error) co_return base::Result<void>();
-  const long verified = SSL_get_verify_result(ssl);
+  if (!error) {
+    client.shook_hands(tls_->native_handle());
+    co_return base::Result<void>();
+  }
+  const long verified = SSL_get_verify_result(tls_->native_handle());
   if (timed_out_ || verified == X509_V_OK) co_return failed("TLS", error);
-  co_return base::environment_error(url.authority +
+  co_return base::environment_error(target_.name() +
                                     ": its certificate is refused: " + certificate_text(verified));
 }
 
 asio::awaitable<base::Result<void>> HttpConnection::Impl::open(Clock::time_point deadline) {
   close();
-  const auto addresses = co_await resolver_.resolve(target_.url().host, deadline);
+  const auto found = co_await resolver_.resolve(target_.host(), deadline);
+  if (!found) co_return found.error();
+  const auto addresses = target_.admit(*found);
   if (!addresses) co_return addresses.error();
-  if (auto allowed = check_allowed(*addresses); !allowed) co_return allowed;
-  if (auto done = co_await connect(*addresses, deadline); !done) co_return done;
-  if (target_.url().tls) {
-    if (auto done = co_await shake_hands(); !done) co_return done;
-  }
+  auto done = co_await connect(*addresses, deadline);
+  if (done && target_.has_proxy()) done = co_await begin_tunnel();
+  if (done && target_.url().tls) done = co_await shake_hands();
+  if (!done) co_return done;
   connected_ = true;
   co_return base::Result<void>();
 }
@@ -293,9 +348,9 @@ size_t HttpConnection::Impl::use(size_t held) {
 
 template <class Stream>
 asio::awaitable<HttpConnection::Impl::Exchange> HttpConnection::Impl::exchange(
-    Stream& stream, std::string_view request) {
+    Stream& stream, std::string_view request, AnswerParser::To to) {
   Exchange result;
-  parser_.reset();
+  parser_.reset(to);
   bad_answer_ = connected_ = false;
   // A receiver may answer and close before it has read everything: what counts then is its answer,
   // so that an error here is told only when there is none to read.
@@ -316,9 +371,14 @@ asio::awaitable<HttpConnection::Impl::Exchange> HttpConnection::Impl::exchange(
     if (result.error) break;
   }
   if (result.error) parser_.take_end();
-  connected_ =
-      parser_.complete() && !result.error && !write_error && held == 0 && parser_.keep_alive();
-  if (!connected_) drop();
+  const bool whole = parser_.complete() && !result.error && !write_error && held == 0;
+  connected_ = whole && (to == AnswerParser::To::kConnect ? parser_.answer().status / 100 == 2
+                                                          : parser_.keep_alive());
+  if (!connected_) {
+    // OpenSSL resumes no session whose connection did not end well.
+    if (whole && tls_) SSL_set_shutdown(tls_->native_handle(), SSL_SENT_SHUTDOWN);
+    drop();
+  }
   if (result.received == 0 && write_error) result.error = write_error;
   co_return result;
 }
@@ -328,31 +388,43 @@ asio::awaitable<base::Result<Answer>> HttpConnection::Impl::post(std::string_vie
   watch(deadline);
   for (bool reused = usable();; reused = false) {
     if (!reused) {
-      if (auto opened = co_await open(deadline); !opened) {
+      auto opened = co_await open(deadline);
+      if (!opened) {
         drop();
         rest();
+        co_await end_if_cancelled();
         co_return std::move(opened.error());
       }
     }
     Exchange result;
     if (tls_) {
-      result = co_await exchange(*tls_, request);
+      result = co_await exchange(*tls_, request, AnswerParser::To::kPost);
     } else {
-      result = co_await exchange(plain_, request);
+      result = co_await exchange(plain_, request, AnswerParser::To::kPost);
     }
     // The peer closed while the connection was idle: it has not seen the request, and if it has,
     // the id tells.
     if (reused && result.received == 0 && !timed_out_) continue;
     rest();
-    if (parser_.has_answer()) co_return parser_.answer();
-    if (bad_answer_)
-      co_return base::environment_error(target_.url().authority + ": " + parser_.failure());
-    if (result.error == asio::error::message_size) {
-      co_return base::environment_error(target_.url().authority +
-                                        ": the answer's header is longer than 16 KiB");
-    }
-    co_return failed("no answer", result.error);
+    if (parser_.has_answer()) co_return parser_.take_answer();
+    co_await end_if_cancelled();
+    co_return no_answer(result);
   }
+}
+
+// An operation that was cancelled is told as an error of the connection, which it is not.
+asio::awaitable<void> HttpConnection::Impl::end_if_cancelled() {
+  const auto state = co_await asio::this_coro::cancellation_state;
+  if (state.cancelled() == asio::cancellation_type::none) co_return;
+  throw boost::system::system_error(asio::error::operation_aborted);
+}
+
+base::Error HttpConnection::Impl::no_answer(const Exchange& exchange) const {
+  if (bad_answer_) return base::environment_error(target_.name() + ": " + parser_.failure());
+  if (exchange.error == asio::error::message_size) {
+    return base::environment_error(target_.name() + ": the answer's header is longer than 16 KiB");
+  }
+  return failed("no answer", exchange.error);
 }
 
 HttpConnection::HttpConnection(asio::any_io_executor executor, const HttpTarget& target,

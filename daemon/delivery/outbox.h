@@ -36,12 +36,23 @@ class Outbox {
     base::Instant due{};   // of the next attempt, while waiting
     int status = 0;        // of the answer; 0 = none came
     std::string note;      // for a person; empty when sent
+    std::string reference{};  // the receiver's own name for it; empty = none
+    // Of the attempt that ended so; nothing where none was made.
+    struct Made {
+      base::Instant at{};
+      base::Millis took{};
+      std::string answer;  // its first bytes
+    };
+    std::optional<Made> made{};
   };
   // `done` after the commit; `durable` is false when there was none, and the mark is asked for
   // again later. When the delivery is waiting no longer, `next` is the one that has become the head
   // of its case, if any.
   using Marked = std::function<void(bool durable, std::optional<model::Delivery> next)>;
   virtual void mark(Mark mark, Marked done) = 0;
+
+  // A later outcome of the delivery's case waits for the same outlet.
+  virtual bool is_overtaken(const model::Delivery& delivery) = 0;
 
   // The receiver is gone (410): nothing goes to this outlet until a person opens it.
   virtual void close_outlet(int64_t outlet, std::string reason) = 0;

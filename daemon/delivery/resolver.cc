@@ -144,6 +144,12 @@ asio::awaitable<Found> Resolver::resolve(std::string host, Time deadline) {
   co_return *name.found;
 }
 
+void Resolver::forget(const std::string& host) {
+  const auto name = state_->names.find(host);
+  if (name == state_->names.end() || name->second.looking) return;
+  name->second.until = Clock::time_point::min();
+}
+
 Found Resolver::system_lookup(const std::string& host) {
   addrinfo hints{};
   hints.ai_socktype = SOCK_STREAM;

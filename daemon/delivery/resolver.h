@@ -42,6 +42,9 @@ class Resolver {
   // Never an empty list. The error names the host.
   boost::asio::awaitable<base::Result<Addresses>> resolve(std::string host, Time deadline);
 
+  // What was found turned out to be of no use: the next resolve() looks again.
+  void forget(const std::string& host);
+
   // getaddrinfo; what is used unless a test gives another.
   static base::Result<Addresses> system_lookup(const std::string& host);
 

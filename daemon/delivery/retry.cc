@@ -17,6 +17,11 @@ Meaning meaning_of(int status) {
   return Meaning::kBusy;  // 5xx; and what is no status at all, which a broken receiver sends
 }
 
+Meaning meaning_of(const Attempt& attempt) {
+  if (attempt.end == Attempt::End::kTaken) return Meaning::kSent;
+  return attempt.end == Attempt::End::kFailed ? Meaning::kBusy : meaning_of(attempt.status);
+}
+
 std::string_view advice(int status) {
   if (status >= 300 && status <= 399) {
     return "redirects are never followed: put the receiver's new address into the outlet's url";
@@ -31,15 +36,16 @@ std::string_view advice(int status) {
     case 413:
       return "the receiver takes no message of this size";
     case 415:
-      return "the receiver must take application/cloudevents+json";
+      return "the receiver does not take this kind of body: compare its manual with the outlet's body";
     default:
       return "the receiver does not take this message; its own log should say why";
   }
 }
 
 std::string note_of(const Attempt& attempt, Meaning meaning) {
-  if (attempt.status == 0) return std::string(attempt.failure);
+  if (attempt.end != Attempt::End::kAnswered) return attempt.failure;
   std::string note = "answered " + std::to_string(attempt.status);
+  if (!attempt.failure.empty()) note.append(" (").append(attempt.failure).append(")");
   if (meaning == Meaning::kRefused) note.append(": ").append(advice(attempt.status));
   if (meaning == Meaning::kGone) note += ": the receiver takes no more messages at this address";
   return note;
@@ -52,9 +58,15 @@ base::Millis spread(base::Millis wait, double random) {
 
 }  // namespace
 
+base::Millis longest_wait(std::span<const base::Millis> schedule) {
+  base::Millis longest = kLongestRetryAfter;
+  for (const base::Millis wait : schedule) longest = std::max(longest, spread(wait, 1));
+  return longest;
+}
+
 Verdict judge(const Attempt& attempt, int64_t attempts, std::span<const base::Millis> schedule,
               base::Instant now, double random) {
-  const Meaning meaning = meaning_of(attempt.status);
+  const Meaning meaning = meaning_of(attempt);
   Verdict verdict;
   if (meaning == Meaning::kSent) return verdict;
   verdict.note = note_of(attempt, meaning);

@@ -3,25 +3,19 @@
 // After Standard Webhooks 1.0.0 (deliverability and reliability), CloudEvents HTTP web hooks 1.0.2
 // section 2.2 and RFC 9110: 2xx sent; 410 closes the outlet; 408, 425, 429, 5xx and no answer at
 // all are tried again by the schedule; other answers are tried three times (common practice, no
-// source), then parked; nothing is ever redirected.
+// source), then parked; nothing is ever redirected. A folder that cannot take a file is like a
+// receiver that cannot be reached.
 #pragma once
 
 #include <cstdint>
 #include <span>
 #include <string>
-#include <string_view>
 #include <vector>
 
 #include "base/clock.h"
+#include "delivery/sender.h"
 
 namespace girdle::delivery {
-
-// How an attempt ended.
-struct Attempt {
-  int status = 0;                  // of the answer; 0 = none came
-  std::string_view retry_after{};  // the answer's header, as it was sent
-  std::string_view failure{};      // why no answer came
-};
 
 struct Verdict {
   enum class Kind {
@@ -45,7 +39,10 @@ inline constexpr base::Millis kLongestRetryAfter = std::chrono::hours(24);
 
 // `attempts`: made so far, this one included. `schedule`: waits between attempts. `random`: from 0
 // up to 1, spreads each wait by ±10 %. Retry-After is obeyed up to 24 hours, and never shortens the
-// schedule's wait.
+// schedule's wait. `now` is the time of day, for a Retry-After that is a date.
+// Nothing is waited for longer than this after an attempt.
+base::Millis longest_wait(std::span<const base::Millis> schedule);
+
 Verdict judge(const Attempt& attempt, int64_t attempts, std::span<const base::Millis> schedule,
               base::Instant now, double random);
 

@@ -1,85 +1,74 @@
 #include "delivery/signature.h"
 
-#include <fcntl.h>
 #include <openssl/crypto.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
-#include <cerrno>
+#include <algorithm>
 #include <charconv>
 
-#include "base/text.h"
 #include "delivery/base64.h"
 
 namespace girdle::delivery {
 namespace {
 
-constexpr std::string_view kPrefix = "whsec_";
-constexpr size_t kMostInFile = 4096;  // bytes
-constexpr size_t kSecretsInFile = 2;
-constexpr std::string_view kRight =
-    "a secret is `whsec_` and the padded base64 of 24 to 64 random bytes";
-
-// Where the file's text passes through; overwritten when it goes.
-struct Scratch {
-  std::array<char, kMostInFile + 1> bytes{};
-  size_t size = 0;
-  ~Scratch() { OPENSSL_cleanse(bytes.data(), bytes.size()); }
+struct Prefix {
+  std::string_view text;
+  Secret::Kind kind;
 };
+constexpr Prefix kPrefixes[] = {{"whsec_", Secret::Kind::kShared},
+                                {"whsk_", Secret::Kind::kPrivate},
+                                {"whpk_", Secret::Kind::kPublic}};
+constexpr std::string_view kShared = "v1,", kPaired = "v1a,";
 
-struct Descriptor {
-  int number;
-  ~Descriptor() {
-    if (number >= 0) ::close(number);
+// Calls `look` with each text between spaces.
+template <class Look>
+void each_word(std::string_view text, const Look& look) {
+  while (!text.empty()) {
+    const size_t end = text.find(' ');
+    look(text.substr(0, end));
+    text = end == std::string_view::npos ? std::string_view() : text.substr(end + 1);
   }
-};
+}
 
-base::Result<void> read_private(const std::filesystem::path& path, Scratch& scratch) {
-  const Descriptor file{::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK)};
-  struct stat status {};
-  if (file.number < 0 || ::fstat(file.number, &status) != 0) {
-    return base::environment_error(path.string() + ": cannot be read: " + base::errno_text(errno));
-  }
-  if (!S_ISREG(status.st_mode)) {
-    return base::input_error(path.string() +
-                             ": is no plain file; a secret file holds one secret a line");
-  }
-  if ((status.st_mode & (S_IRWXG | S_IRWXO)) != 0) {
-    return base::input_error(
-        path.string() + ": others than its owner may use this secret; make it private: chmod 600");
-  }
-  while (scratch.size < scratch.bytes.size()) {
-    const ssize_t got = ::read(file.number, scratch.bytes.data() + scratch.size,
-                               scratch.bytes.size() - scratch.size);
-    if (got < 0 && errno == EINTR) continue;
-    if (got < 0) {
-      return base::environment_error(path.string() +
-                                     ": cannot be read: " + base::errno_text(errno));
-    }
-    if (got == 0) return {};
-    scratch.size += static_cast<size_t>(got);
-  }
-  return base::input_error(path.string() + ": is longer than any secret; " + std::string(kRight));
+std::span<const uint8_t, Ed25519::kSeed> thirty_two(std::span<const uint8_t> bytes) {
+  return bytes.first<Ed25519::kSeed>();
 }
 
 }  // namespace
 
 base::Result<Secret> Secret::parse(std::string_view text) {
-  const auto wrong = [] {
-    return base::input_error(std::string("is no secret; ") + std::string(kRight));
-  };
-  if (!text.starts_with(kPrefix)) return wrong();
   Secret secret;
-  const auto size = decode_base64(text.substr(kPrefix.size()), secret.bytes_);
-  if (!size || *size < kLeast) return wrong();
-  secret.size_ = *size;
-  return secret;
+  const auto prefix = std::find_if(std::begin(kPrefixes), std::end(kPrefixes),
+                                   [&](const Prefix& one) { return text.starts_with(one.text); });
+  if (prefix != std::end(kPrefixes)) {
+    secret.kind_ = prefix->kind;
+    secret.size_ = decode_base64(text.substr(prefix->text.size()), secret.bytes_).value_or(0);
+    if (secret.is_right()) return secret;
+  }
+  return base::input_error("is no secret; " + std::string(kRight));
+}
+
+// Leaves of a private key written with its public half the seed alone.
+bool Secret::is_right() {
+  switch (kind_) {
+    case Kind::kShared:
+      return size_ >= kLeast;
+    case Kind::kPublic:
+      return size_ == Ed25519::kPublic;
+    case Kind::kPrivate:
+      break;
+  }
+  if (size_ == Ed25519::kSeed) return true;
+  if (size_ != Ed25519::kSeed + Ed25519::kPublic) return false;
+  const auto half = Ed25519::from_seed(thirty_two(bytes())).public_key();
+  size_ = Ed25519::kSeed;
+  return std::equal(half.begin(), half.end(), bytes_.begin() + Ed25519::kSeed);
 }
 
 Secret::Secret(Secret&& other) noexcept { *this = std::move(other); }
 
 Secret& Secret::operator=(Secret&& other) noexcept {
   if (this == &other) return *this;
+  kind_ = other.kind_;
   bytes_ = other.bytes_;
   size_ = other.size_;
   OPENSSL_cleanse(other.bytes_.data(), other.bytes_.size());
@@ -89,60 +78,74 @@ Secret& Secret::operator=(Secret&& other) noexcept {
 
 Secret::~Secret() { OPENSSL_cleanse(bytes_.data(), bytes_.size()); }
 
-base::Result<std::vector<Secret>> load_secrets(const std::filesystem::path& path) {
-  Scratch scratch;
-  if (auto read = read_private(path, scratch); !read) return std::move(read.error());
-  std::string_view rest(scratch.bytes.data(), scratch.size);
-  std::vector<Secret> secrets;
-  for (int line = 1; !rest.empty(); ++line) {
-    const size_t end = rest.find('\n');
-    const std::string_view text = base::trimmed(rest.substr(0, end));
-    rest = end == std::string_view::npos ? std::string_view() : rest.substr(end + 1);
-    if (text.empty()) continue;
-    auto secret = Secret::parse(text);
-    if (!secret) {
-      return base::input_error(path.string() + ":" + std::to_string(line) +
-                               ":1: " + secret.error().text);
+Signer::Signer(const std::vector<Secret>& secrets) {
+  for (const Secret& secret : secrets) {
+    if (secret.kind() == Secret::Kind::kShared) {
+      keys_.push_back({secret.kind(), hmacs_.size()});
+      hmacs_.emplace_back(secret.bytes());
+    } else if (secret.kind() == Secret::Kind::kPrivate) {
+      keys_.push_back({secret.kind(), pairs_.size()});
+      pairs_.push_back(Ed25519::from_seed(thirty_two(secret.bytes())));
+    } else if (auto half = Ed25519::from_public(thirty_two(secret.bytes()))) {
+      keys_.push_back({secret.kind(), pairs_.size()});
+      pairs_.push_back(std::move(*half));
     }
-    secrets.push_back(std::move(secret).value());
   }
-  if (secrets.empty())
-    return base::input_error(path.string() + ": is empty; " + std::string(kRight));
-  if (secrets.size() > kSecretsInFile) {
-    return base::input_error(path.string() +
-                             ": holds more than two secrets; one, or during a rotation two");
-  }
-  return secrets;
 }
 
-Signer::Signer(const std::vector<Secret>& secrets) {
-  for (const Secret& secret : secrets) keys_.emplace_back(secret.bytes());
+bool Signer::empty() const {
+  return std::all_of(keys_.begin(), keys_.end(),
+                     [](const Key& key) { return key.kind == Secret::Kind::kPublic; });
+}
+
+std::string_view Signer::joined(std::string_view id, std::string_view timestamp,
+                                std::string_view body) const {
+  joined_.assign(id).append(1, '.').append(timestamp).append(1, '.').append(body);
+  return joined_;
 }
 
 void Signer::append(std::string& out, std::string_view id, std::string_view timestamp,
                     std::string_view body) const {
-  std::string_view mark = "v1,";
-  for (const HmacSha256& key : keys_) {
-    out += mark;
-    append_base64(out, key({id, ".", timestamp, ".", body}));
-    mark = " v1,";
+  std::string_view between;
+  for (const Key& key : keys_) {
+    if (key.kind == Secret::Kind::kPublic) continue;
+    out += between;
+    between = " ";
+    if (key.kind == Secret::Kind::kShared) {
+      out += kShared;
+      append_base64(out, hmacs_[key.number]({id, ".", timestamp, ".", body}));
+    } else {
+      out += kPaired;
+      append_base64(out, pairs_[key.number].sign(joined(id, timestamp, body)));
+    }
   }
+}
+
+bool Signer::accepts_shared(std::string_view signatures, const base::Digest& right) const {
+  bool good = false;
+  each_word(signatures, [&](std::string_view one) {
+    base::Digest given{};
+    if (!one.starts_with(kShared)) return;
+    if (decode_base64(one.substr(kShared.size()), given) != given.size()) return;
+    good |= CRYPTO_memcmp(given.data(), right.data(), right.size()) == 0;
+  });
+  return good;
 }
 
 bool Signer::accepts(std::string_view signatures, std::string_view id, std::string_view timestamp,
                      std::string_view body) const {
   bool good = false;
-  for (const HmacSha256& key : keys_) {
-    const base::Digest right = key({id, ".", timestamp, ".", body});
-    for (std::string_view rest = signatures; !rest.empty();) {
-      const size_t end = rest.find(' ');
-      const std::string_view one = rest.substr(0, end);
-      rest = end == std::string_view::npos ? std::string_view() : rest.substr(end + 1);
-      base::Digest given{};
-      if (!one.starts_with("v1,") || decode_base64(one.substr(3), given) != given.size()) continue;
-      good |= CRYPTO_memcmp(given.data(), right.data(), right.size()) == 0;
-    }
+  for (const HmacSha256& key : hmacs_) {
+    good |= accepts_shared(signatures, key({id, ".", timestamp, ".", body}));
   }
+  if (pairs_.empty()) return good;
+  const std::string_view message = joined(id, timestamp, body);
+  each_word(signatures, [&](std::string_view one) {
+    Ed25519::Signature given{};
+    if (!one.starts_with(kPaired)) return;
+    if (decode_base64(one.substr(kPaired.size()), given) != given.size()) return;
+    for (const Ed25519& pair : pairs_) good |= pair.verify(message, given);
+  });
   return good;
 }
 

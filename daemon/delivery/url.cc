@@ -123,7 +123,8 @@ base::Result<Url> parse_url(std::string_view text) {
   if (!url.target.starts_with('/')) url.target.insert(0, "/");
   if (authority.find('@') != std::string_view::npos) {
     return base::input_error(
-        "the url has a user name or password before \"@\": leave it out, requests are signed");
+        "the url has a user name or password before \"@\": leave them out; they have keys and a file "
+        "of their own");
   }
   std::string_view port;
   bool bracketed = false;

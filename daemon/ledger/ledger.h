@@ -133,11 +133,58 @@ struct DeliveryRow {
   Number case_number = 0;
   int64_t sequence = 0;
   model::DeliveryState state = model::DeliveryState::kWaiting;
-  int64_t attempts = 0;
+  int64_t attempts = 0;  // since it was added, or sent again
+  int64_t made = 0;      // and those before; set when read
   std::optional<base::Instant> due;  // nothing: an earlier outcome of the case has to go first
   int status = 0;                    // HTTP status of the last attempt; 0 = none came
   std::string note;                  // of the last attempt
+  std::string reference;             // the receiver's own name for it; empty = none, and in a mark: as it was
   base::Instant changed_at{};
+};
+
+// One attempt at a delivery.
+struct AttemptRow {
+  Number delivery = 0;
+  int64_t number = 0;  // of all the delivery's attempts, from 1; set when read
+  base::Instant at{};
+  base::Millis took{};
+  int status = 0;      // HTTP status; 0 = none came
+  std::string note;    // why it failed; empty = it did not
+  std::string answer;  // the first bytes of the answer; of more than kMostAnswer those are kept
+};
+
+// Of attempts whose rows are gone: how many, and how long they took together.
+struct AttemptCount {
+  std::string outlet;
+  std::string day;  // 2026-11-02, UTC
+  int status = 0;
+  int64_t count = 0;
+  base::Millis took{};
+};
+
+// What is known of an outlet besides its deliveries.
+struct OutletRow {
+  Number number = 0;
+  std::string name;
+  std::string closed;  // why it takes nothing until a person opens it; empty = it is open
+  std::string paused;  // why a person paused it; empty = it is not
+  std::optional<base::Instant> paused_at;
+};
+
+// Which deliveries a person means: those of which all that is given holds. None, where none of the first four is given.
+struct Selection {
+  Number delivery = 0;            // 0 = not given, like the empty texts
+  std::string stock_number;       // cases of the subject, or their beginnings, as in Filter
+  bool parked = false;            // all that are parked
+  std::optional<base::Instant> since, until;  // by when the outcome was decided
+  std::string outlet;             // only of this one
+};
+
+// What became of them.
+struct Resent {
+  int64_t again = 0;      // wait again, under the same id
+  int64_t overtaken = 0;  // stay as they are: a later outcome of the case has their place
+  int64_t waiting = 0;    // waited anyhow: they are due now
 };
 
 struct AsideRow {
@@ -168,6 +215,7 @@ struct Same {
 struct Filter {
   std::string stock_number;  // or its beginning, when it ends in *
   std::string intake, instrument, outlet, word;  // word: a disposition, a finding or a delivery's state
+  Number case_number = 0;                        // of deliveries
   base::Instant since{}, until = base::Instant::max();
   int64_t limit = 100;
 };
@@ -240,9 +288,20 @@ class Ledger {
   base::Result<void> add_shadow(const ShadowRow& row);
   base::Result<Number> add_delivery(Number outlet, Number case_number, int64_t sequence, base::Instant now,
                                     bool* is_head);
-  // Marks a delivery; when it ends (sent, parked), the case's next one becomes the head: its number, or 0.
-  base::Result<Number> mark_delivery(const DeliveryRow& row);
+  // Marks a delivery; when it ends (sent, parked, skipped), the case's next one becomes the head: its number, or 0. The
+  // attempt, where there was one, is kept beside it, as the next of the delivery's.
+  base::Result<Number> mark_delivery(const DeliveryRow& row, const AttemptRow* attempt = nullptr);
   base::Result<void> close_outlet(Number outlet, std::string_view reason);
+  // A person's pause; and its end, which opens a closed outlet too. False when it was so already.
+  base::Result<bool> pause_outlet(Number outlet, std::string_view why, base::Instant now);
+  base::Result<bool> resume_outlet(Number outlet);
+  // Deliveries wait again, from attempt 0 on, in the order of their outcomes: of a case and an outlet those that are
+  // parked and that no later one overtook (was sent, ever, or waits), and one that was sent if it is the last. The head of
+  // those that wait anyhow is due now. An outlet that nobody knows has no deliveries.
+  base::Result<Resent> resend(const Selection& selection, base::Instant now);
+  static constexpr size_t kMostAnswer = 1024;  // bytes of an answer that are kept
+  // Puts attempts from before `until` into counts, at most `limit` of them, the oldest first; how many it did.
+  base::Result<int64_t> fold_attempts(base::Instant until, int64_t limit);
 
   // Reading, for the writer and for readers alike.
   std::optional<Number> find_subject(std::string_view key);
@@ -288,6 +347,13 @@ class Ledger {
   base::Result<std::vector<DeliveryRow>> due_deliveries(Number outlet, base::Instant now, size_t limit,
                                                         const std::vector<Number>& except, base::Instant* next_due);
   base::Result<std::optional<DeliveryRow>> delivery(Number id);
+  // A later outcome of the delivery's case waits for the same outlet.
+  base::Result<bool> is_overtaken(const DeliveryRow& row);
+  std::string outlet_paused(Number outlet);  // why; empty = it is not
+  base::Result<std::vector<OutletRow>> outlets();  // by number
+  base::Result<std::vector<AttemptRow>> attempts_of(Number delivery);  // by number; those that are not folded
+  // By outlet, day and status.
+  base::Result<void> each_attempt_count(const std::function<void(const AttemptCount&)>& row);
   bool has_waiting(Number outlet);
   std::string document_name(Number document);
   // Where and when the document came, as a receipt of one of its records would tell it.
@@ -300,12 +366,13 @@ class Ledger {
   base::Result<void> each_case(const Filter& filter, const std::function<void(const CaseLine&)>& row);
   base::Result<void> each_reading(const Filter& filter, const std::function<void(const StoredReading&)>& row);
   base::Result<void> each_aside(const Filter& filter, const std::function<void(const AsideRow&)>& row);
+  // The newest first; `since` and `until` are of the last change. A word that is no state has no deliveries.
   base::Result<void> each_delivery(const Filter& filter,
                                    const std::function<void(const DeliveryRow&, const std::string& outlet,
                                                             const std::string& key)>& row);
   struct Counts {
     int64_t readings = 0, receipts = 0, declarations = 0, asides = 0, cases = 0, outcomes = 0, waiting = 0, sent = 0,
-            parked = 0;
+            parked = 0, skipped = 0;
   };
   base::Result<Counts> counts();
 

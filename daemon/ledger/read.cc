@@ -1,4 +1,5 @@
 // Reading the ledger, by number and by name.
+#include "ledger/pattern.h"
 #include "ledger/rows.h"
 #include "ledger/state.h"
 
@@ -8,16 +9,6 @@ namespace {
 using base::from_millis;
 using base::Result;
 using base::to_millis;
-
-// "R10*" asks for a beginning; anything else for the whole text.
-struct Pattern {
-  std::string from, to;
-};
-Pattern pattern_of(const std::string& text) {
-  if (!text.ends_with('*')) return {text, text};
-  std::string from = text.substr(0, text.size() - 1);
-  return {from, from + "\xF4\x8F\xBF\xBF"};
-}
 
 }  // namespace
 
@@ -56,15 +47,6 @@ std::optional<Number> Ledger::find_outlet(std::string_view name) {
   const Number id = state_->select_outlet.number(0);
   state_->select_outlet.reset();
   return id;
-}
-
-std::string Ledger::outlet_closed(Number outlet) {
-  if (!state_->ready(state_->select_closed, "SELECT closed FROM outlet WHERE id = ?")) return {};
-  auto row = state_->select_closed.start().bind(outlet).step();
-  if (!row || !*row) return {};
-  std::string reason(state_->select_closed.text(0));
-  state_->select_closed.reset();
-  return reason;
 }
 
 bool Ledger::knows_document(Number intake, const base::Digest& digest) {
@@ -322,15 +304,6 @@ Result<void> Ledger::each_last_shadow(Number house,
   });
 }
 
-Result<std::vector<Number>> Ledger::outlets_of(Number case_number) {
-  GIRDLE_READY(select_outlets_of, "SELECT DISTINCT outlet FROM delivery WHERE case_number = ? ORDER BY outlet");
-  std::vector<Number> outlets;
-  auto done = for_rows(state_->select_outlets_of.start().bind(case_number),
-                       [&](const Statement& row) { outlets.push_back(row.number(0)); });
-  if (!done) return done.error();
-  return outlets;
-}
-
 Result<model::Outcome> Ledger::full_outcome(Number case_number, int64_t sequence, std::string_view site) {
   auto stored = outcome(case_number, sequence);
   if (!stored) return stored.error();
@@ -370,59 +343,6 @@ Result<model::Outcome> Ledger::full_outcome(Number case_number, int64_t sequence
   return full;
 }
 
-Result<std::vector<DeliveryRow>> Ledger::due_deliveries(Number outlet, base::Instant now, size_t limit,
-                                                        const std::vector<Number>& except, base::Instant* next_due) {
-  GIRDLE_READY(select_due,
-               "SELECT * FROM delivery WHERE outlet = ?1 AND state = 0 AND due_at IS NOT NULL AND due_at <= ?2 "
-               "ORDER BY due_at LIMIT ?3");
-  GIRDLE_READY(select_next_due,
-               "SELECT min(due_at) FROM delivery WHERE outlet = ?1 AND state = 0 AND due_at IS NOT NULL AND due_at > ?2");
-  std::vector<DeliveryRow> rows;
-  Statement& select = state_->select_due;
-  select.start().bind(outlet).bind(to_millis(now)).bind(static_cast<int64_t>(limit + except.size() + 1));
-  // One more than asked for: heads beyond the limit are due as well, and say so.
-  auto next_head = base::Instant::max();
-  auto done = for_rows(select, [&](const Statement& row) {
-    const Number id = row.number(0);
-    if (std::find(except.begin(), except.end(), id) != except.end()) return;
-    if (rows.size() < limit) {
-      rows.push_back(row_delivery(row, 0));
-    } else {
-      next_head = std::min(next_head, *row_delivery(row, 0).due);
-    }
-  });
-  if (!done) return done.error();
-  auto next = state_->select_next_due.start().bind(outlet).bind(to_millis(now)).step();
-  if (!next) return next.error();
-  *next_due = *next && !state_->select_next_due.is_null(0) ? from_millis(state_->select_next_due.number(0))
-                                                          : base::Instant::max();
-  state_->select_next_due.reset();
-  *next_due = std::min(*next_due, next_head);
-  return rows;
-}
-
-Result<std::optional<DeliveryRow>> Ledger::delivery(Number id) {
-  GIRDLE_READY(select_delivery, "SELECT * FROM delivery WHERE id = ?");
-  Statement& select = state_->select_delivery;
-  auto row = select.start().bind(id).step();
-  if (!row) return row.error();
-  if (!*row) return std::optional<DeliveryRow>();
-  DeliveryRow delivery = row_delivery(select, 0);
-  select.reset();
-  return std::optional<DeliveryRow>(std::move(delivery));
-}
-
-bool Ledger::has_waiting(Number outlet) {
-  if (!state_->ready(state_->select_any_waiting,
-                     "SELECT 1 FROM delivery WHERE outlet = ? AND state = 0 AND due_at IS NOT NULL LIMIT 1")) {
-    return false;
-  }
-  auto row = state_->select_any_waiting.start().bind(outlet).step();
-  const bool any = row && *row;
-  state_->select_any_waiting.reset();
-  return any;
-}
-
 std::string Ledger::document_name(Number document) {
   if (!state_->ready(state_->select_document, "SELECT name FROM document WHERE id = ?")) return {};
   auto row = state_->select_document.start().bind(document).step();
@@ -446,10 +366,6 @@ Result<Receipt> Ledger::arrival(Number document) {
   arrival.came_at = from_millis(select.number(2));
   select.reset();
   return arrival;
-}
-
-Result<int64_t> Ledger::count_waiting() {
-  return state_->database.number("SELECT count(*) FROM delivery WHERE state = 0");
 }
 
 namespace {
@@ -556,28 +472,6 @@ Result<void> Ledger::each_aside(const Filter& filter, const std::function<void(c
   });
 }
 
-Result<void> Ledger::each_delivery(
-    const Filter& filter,
-    const std::function<void(const DeliveryRow&, const std::string& outlet, const std::string& key)>& each) {
-  Statement select;
-  auto ready = select.prepare(state_->database,
-                              "SELECT d.*, o.name, s.key FROM delivery d JOIN outlet o ON o.id = d.outlet "
-                              "JOIN subject s ON s.id = d.case_number >> 16 WHERE (?1 = '' OR s.key BETWEEN ?1 AND ?2) "
-                              "AND (?3 = '' OR o.name = ?3) AND (?4 < 0 OR d.state = ?4) "
-                              "AND d.changed_at BETWEEN ?5 AND ?6 ORDER BY d.id DESC LIMIT ?7");
-  if (!ready) return ready;
-  int64_t state = -1;
-  for (const auto candidate : {model::DeliveryState::kWaiting, model::DeliveryState::kSent, model::DeliveryState::kParked}) {
-    if (model::text(candidate) == filter.word) state = static_cast<int64_t>(candidate);
-  }
-  const Pattern key = pattern_of(filter.stock_number);
-  select.start().bind(std::string_view(key.from)).bind(std::string_view(key.to)).bind(std::string_view(filter.outlet));
-  select.bind(state).bind(to_millis(filter.since)).bind(to_millis(filter.until)).bind(filter.limit);
-  return for_rows(select, [&](const Statement& row) {
-    each(row_delivery(row, 0), std::string(row.text(10)), std::string(row.text(11)));
-  });
-}
-
 Result<Ledger::Counts> Ledger::counts() {
   Counts counts;
   const std::pair<int64_t Counts::*, const char*> queries[] = {
@@ -590,6 +484,7 @@ Result<Ledger::Counts> Ledger::counts() {
       {&Counts::waiting, "SELECT count(*) FROM delivery WHERE state = 0"},
       {&Counts::sent, "SELECT count(*) FROM delivery WHERE state = 1"},
       {&Counts::parked, "SELECT count(*) FROM delivery WHERE state = 2"},
+      {&Counts::skipped, "SELECT count(*) FROM delivery WHERE state = 3"},
   };
   for (const auto& [member, sql] : queries) {
     auto number = state_->database.number(sql);

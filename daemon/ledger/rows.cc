@@ -196,6 +196,8 @@ DeliveryRow row_delivery(const Statement& row, int at) {
   d.status = static_cast<int>(row.number(at + 7));
   d.note = row.text(at + 8);
   d.changed_at = from_millis(row.number(at + 9));
+  d.reference = row.text(at + 10);
+  d.made = row.is_null(at + 11) ? d.attempts : row.number(at + 11);
   return d;
 }
 

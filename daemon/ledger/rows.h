@@ -35,6 +35,7 @@ void row_declaration(const Statement& row, int at, StoredDeclaration& out);
 CaseRow row_case(const Statement& row, int at);
 base::Result<void> row_outcome(const Statement& row, int at, OutcomeRow& out);
 DeliveryRow row_delivery(const Statement& row, int at);
+inline constexpr int kDeliveryColumns = 13;
 
 // The columns of an activation `a`, in the order of row_activation().
 #define GIRDLE_ACTIVATION_COLUMNS "a.house, a.at, a.valid_from, a.approved_by, a.why"

@@ -34,19 +34,24 @@ struct Ledger::State {
   Statement select_declaration, insert_declaration, insert_scan;
   Statement insert_receipt, next_receipt, insert_aside, upsert_position;
   Statement insert_case, update_case, insert_outcome, insert_activation, insert_shadow, insert_delivery, select_waiting, select_delivery, update_delivery,
-      select_next_waiting, update_due, update_outlet;
+      select_next_waiting, update_due, update_outlet, pause_outlet, resume_outlet, insert_attempt, count_attempts,
+      delete_attempts;
   Statement select_intake, select_outlet, select_key, select_closed, select_position, select_readings, select_reading,
       select_near, select_scans, select_declarations, count_receipts, select_receipts,
       select_receipts_end, select_duplicate_intakes,
       select_cases, select_outcome, select_due, select_next_due, select_any_waiting, select_document, select_arrival,
       select_names,
-      select_declaration_by_id, select_house_by_id, select_house_row, select_shadows, select_outlets_of;
+      select_declaration_by_id, select_house_by_id, select_house_row, select_shadows, select_outlets_of, select_attempts,
+      select_paused, select_later_waiting;
 
   ~State();
 
   // The statement, prepared; callers use it only when this is ok.
   base::Result<void> ready(Statement& statement, const char* sql);
   base::Result<bool> is_new_last(Number instrument, const std::string& slot_order);
+  base::Result<void> add_attempt(Number delivery, int64_t number, const AttemptRow& attempt);
+  // The first of the case's deliveries that wait for the outlet gets a time: its number, or 0.
+  base::Result<Number> make_next_head(Number outlet, Number case_number, base::Instant due);
   base::Result<Number> name_number(Statement& insert, const char* sql, NumberByText& known, std::string_view text);
 };
 

@@ -61,6 +61,12 @@ void write_disclosure(base::JsonWriter& json, const Disclosure& disclosure) {
 
 }  // namespace
 
+bool takes_back(const Outcome& outcome) {
+  const Evidence& e = outcome.decision.evidence;
+  const bool is_empty = e.valid + e.voids + e.discounted == 0;
+  return outcome.sequence > 1 && (is_empty || !outcome.merged_into.empty());
+}
+
 std::string event_id(const Outcome& outcome) { return outcome.case_id + "-" + std::to_string(outcome.sequence); }
 
 void write_json(std::string& out, const Outcome& o) {
@@ -113,18 +119,22 @@ void write_json(std::string& out, const Outcome& o) {
   json.end_object();
 }
 
-void write_event(std::string& out, const Outcome& o) {
+std::array<EventAttribute, 7> event_attributes(const Outcome& o) {
   char sequence[24];
   std::snprintf(sequence, sizeof sequence, "%010lld", static_cast<long long>(o.sequence));
+  return {{{"specversion", "1.0"},
+           {"id", event_id(o)},
+           {"source", "/sites/" + path_segment(o.site)},
+           {"type", std::string(kEventType)},
+           {"subject", subject_key(o.stock_number, o.position)},
+           {"time", base::format_rfc3339(o.decided_at)},
+           {"sequence", sequence}}};
+}
+
+void write_event(std::string& out, const Outcome& o) {
   base::JsonWriter json(out);
   json.begin_object();
-  json.member("specversion", "1.0");
-  json.member("id", std::string_view(event_id(o)));
-  json.member("source", std::string_view("/sites/" + path_segment(o.site)));
-  json.member("type", "girdle.outcome.v1");
-  json.member("subject", std::string_view(subject_key(o.stock_number, o.position)));
-  json.member("time", std::string_view(base::format_rfc3339(o.decided_at)));
-  json.member("sequence", static_cast<const char*>(sequence));
+  for (const auto& [name, value] : event_attributes(o)) json.member(name, std::string_view(value));
   json.member("datacontenttype", "application/json");
   json.key("data");
   std::string data;

@@ -1,6 +1,7 @@
 // A numbered answer for a case, and the event in which an outlet is told of it.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <optional>
 #include <span>
@@ -67,13 +68,30 @@ struct Outcome {
   PolicyStamp policy;
   int64_t house = 0;  // the rules' number in the ledger: a handle
   base::Instant decided_at{};
+  // The earlier outcomes of the case, by sequence, where this one takes them back (see takes_back()) and the outlet's
+  // body has to repeat them.
+  std::vector<Outcome> taken_back{};
 };
+
+// Whether what the case's earlier outcomes said was an error, and not just the state of that day: the case was no case
+// of its own (it became part of another), or has lost all its measurements (to a correction, or to another subject).
+// Every other outcome is news.
+bool takes_back(const Outcome& outcome);
 
 // "<case_id>-<sequence>": the id of the event and of the webhook, the same over retries and restarts.
 std::string event_id(const Outcome& outcome);
 
 // The data of the event (design 4.4; schemas/outcome.schema.json).
 void write_json(std::string& out, const Outcome& outcome);
+
+// An attribute of the CloudEvents 1.0.2 event that carries it.
+struct EventAttribute {
+  std::string_view name;
+  std::string value;
+};
+inline constexpr std::string_view kEventType = "girdle.outcome.v1";
+// All but `datacontenttype`, which is application/json.
+std::array<EventAttribute, 7> event_attributes(const Outcome& outcome);
 
 // The CloudEvents 1.0.2 structured JSON event that carries it.
 void write_event(std::string& out, const Outcome& outcome);

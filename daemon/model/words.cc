@@ -13,7 +13,7 @@ constexpr std::array<std::string_view, 3> kKindWords = {"stone", "piece", "parce
 constexpr std::array<std::string_view, 5> kDispositionWords = {"repeat", "release", "hold", "refer", "reject"};
 constexpr std::array<std::string_view, 3> kScopeWords = {"in", "out", "unknown"};
 constexpr std::array<std::string_view, 3> kFitnessWords = {"fit", "unfit", "unknown"};
-constexpr std::array<std::string_view, 3> kDeliveryWords = {"waiting", "sent", "parked"};
+constexpr std::array<std::string_view, 4> kDeliveryWords = {"waiting", "sent", "parked", "skipped"};
 
 template <class Enum>
 std::optional<Enum> find(std::string_view word, std::span<const std::string_view> words) {
@@ -37,5 +37,6 @@ std::optional<Finding> finding_of(std::string_view word) { return find<Finding>(
 std::optional<DiamondType> diamond_type_of(std::string_view word) { return find<DiamondType>(word, kTypeWords); }
 std::optional<SubjectKind> subject_kind_of(std::string_view word) { return find<SubjectKind>(word, kKindWords); }
 std::optional<Disposition> disposition_of(std::string_view word) { return find<Disposition>(word, kDispositionWords); }
+std::optional<DeliveryState> delivery_state_of(std::string_view word) { return find<DeliveryState>(word, kDeliveryWords); }
 
 }  // namespace girdle::model

@@ -35,7 +35,12 @@ enum class Disposition : uint8_t {
 
 enum class Scope : uint8_t { kIn, kOut, kUnknown };
 enum class Fitness : uint8_t { kFit, kUnfit, kUnknown };
-enum class DeliveryState : uint8_t { kWaiting, kSent, kParked };
+enum class DeliveryState : uint8_t {
+  kWaiting,
+  kSent,
+  kParked,
+  kSkipped,  // a later outcome of its case went in its place
+};
 
 std::string_view text(Finding value);
 std::string_view text(DiamondType value);
@@ -50,6 +55,7 @@ std::optional<Finding> finding_of(std::string_view word);
 std::optional<DiamondType> diamond_type_of(std::string_view word);
 std::optional<SubjectKind> subject_kind_of(std::string_view word);
 std::optional<Disposition> disposition_of(std::string_view word);
+std::optional<DeliveryState> delivery_state_of(std::string_view word);
 
 // What every outcome, screen and export that a person reads says.
 inline constexpr std::string_view kNotice =

@@ -3,33 +3,27 @@
 #include <algorithm>
 
 #include "base/time.h"
-#include "delivery/signature.h"
-#include "delivery/url.h"
+#include "delivery/open_senders.h"
 #include "reading/mapper.h"
 
 namespace girdle::service {
 namespace {
 
-void check_outlets(const config::Settings& settings, config::Problems& problems) {
+// A share may be down at the start, so it is worth a look and no more.
+void look_for_folder(const config::Settings& settings, const config::DropFolder& folder, config::Problems& notices) {
+  std::error_code failed;
+  if (folder.path.empty() || std::filesystem::is_directory(folder.path, failed)) return;
+  notices.push_back({settings.file.string(), folder.mark,
+                     "path: there is no folder " + folder.path.string() + " now; outcomes wait until there is"});
+}
+
+void check_outlets(const config::Settings& settings, config::Problems& problems, config::Problems& notices) {
   const std::string file = settings.file.string();
+  const auto zone = base::Zone::find(settings.timezone);
   for (const config::Outlet& outlet : settings.outlets) {
-    const config::Webhook& webhook = outlet.webhook;
-    if (!webhook.url.empty()) {
-      auto url = delivery::parse_url(webhook.url);
-      if (!url) {
-        problems.push_back({file, webhook.mark, "url: " + url.error().text});
-      } else if (!url->tls && !webhook.insecure && !url->literal && url->host != "localhost") {
-        problems.push_back({file, webhook.mark,
-                            "url: http:// goes only to this machine's loopback; use https://, or say  insecure: true  in so many words"});
-      } else if (!url->tls && !webhook.insecure && url->literal && url->host != "::1" && !url->host.starts_with("127.")) {
-        problems.push_back({file, webhook.mark,
-                            "url: http:// to " + url->host + " is not encrypted; use https://, or say  insecure: true  in so many words"});
-      }
-    }
-    if (webhook.secret_file.empty()) continue;
-    if (auto secrets = delivery::load_secrets(webhook.secret_file); !secrets) {
-      problems.push_back({file, webhook.secret_mark, "secret_file: " + secrets.error().text});
-    }
+    if (!outlet.whole) continue;  // what is missing of it was told
+    delivery::check_senders(outlet, zone ? *zone : base::Zone::utc(), config::Report(file, problems));
+    if (outlet.folder) look_for_folder(settings, *outlet.folder, notices);
   }
 }
 
@@ -183,7 +177,7 @@ Checked check(const std::filesystem::path& config_file, base::Instant now, const
   for (const config::Intake& intake : settings.intakes) {
     checked.readers.push_back(open_reader(settings, intake, catalogue, stop, checked.problems));
   }
-  check_outlets(settings, checked.problems);
+  check_outlets(settings, checked.problems, checked.notices);
   config::put_in_order(checked.problems, settings.file.string());
   config::put_in_order(checked.notices, settings.policy.file);
   return checked;

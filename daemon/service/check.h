@@ -20,7 +20,7 @@ struct Checked {
   std::optional<Rules> rules, next, shadow;
   std::vector<std::shared_ptr<reading::Reader>> readers;  // one an intake, in their order
   config::Problems problems;                              // in the order of files and lines
-  config::Problems notices;  // of the policies: not wrong, and worth a look; in the same order
+  config::Problems notices;  // not wrong, and worth a look; in the same order
 
   bool ok() const { return problems.empty(); }
 };

@@ -38,6 +38,13 @@ base::Result<model::Outcome> told_outcome(ledger::Ledger& ledger, HouseShelf& sh
   } else {
     outcome->reasons = {{outcome->decision.reason, house.error().text}};
   }
+  if (model::takes_back(*outcome)) {
+    for (int64_t earlier = 1; earlier < sequence; ++earlier) {
+      auto old = ledger.full_outcome(case_number, earlier, site);
+      if (!old) return old;
+      outcome->taken_back.push_back(std::move(old).value());
+    }
+  }
   return outcome;
 }
 

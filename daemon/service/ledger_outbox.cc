@@ -52,8 +52,13 @@ void LedgerOutbox::mark(Mark mark, Marked done) {
   if (mark.state == model::DeliveryState::kWaiting) row.due = mark.due;
   row.status = mark.status;
   row.note = std::move(mark.note);
+  row.reference = std::move(mark.reference);
   row.changed_at = clock_.now();
-  writer_.mark(std::move(row), [executor = executor_, done = std::move(done)](
+  std::optional<ledger::AttemptRow> attempt;
+  if (mark.made) {
+    attempt = {mark.delivery, mark.attempts, mark.made->at, mark.made->took, row.status, row.note, std::move(mark.made->answer)};
+  }
+  writer_.mark(std::move(row), std::move(attempt), [executor = executor_, done = std::move(done)](
                                    bool committed, std::optional<model::Delivery> next) mutable {
     asio::post(executor, [done = std::move(done), committed, next = std::move(next)]() mutable {
       done(committed, std::move(next));
@@ -61,6 +66,21 @@ void LedgerOutbox::mark(Mark mark, Marked done) {
   });
 }
 
-void LedgerOutbox::close_outlet(int64_t outlet, std::string reason) { writer_.close_outlet(outlet, std::move(reason)); }
+// Where the ledger cannot be read it is sent: one outcome too many is better than none.
+bool LedgerOutbox::is_overtaken(const model::Delivery& delivery) {
+  ledger::DeliveryRow row;
+  row.id = delivery.id;
+  row.outlet = delivery.outlet;
+  row.case_number = delivery.case_number;
+  row.sequence = delivery.outcome.sequence;
+  const auto overtaken = lookups_->is_overtaken(row);
+  if (!overtaken) log_.error("deliveries cannot be read", {{"why", overtaken.error().text}});
+  return overtaken && *overtaken;
+}
+
+void LedgerOutbox::close_outlet(int64_t outlet, std::string reason) {
+  writer_.act([outlet, reason = std::move(reason)](ledger::Ledger& ledger) { return ledger.close_outlet(outlet, reason); },
+              {});
+}
 
 }  // namespace girdle::service

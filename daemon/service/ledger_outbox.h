@@ -20,6 +20,7 @@ class LedgerOutbox final : public delivery::Outbox {
 
   void load(int64_t outlet, base::Instant now, size_t limit, const std::vector<int64_t>& except, Loaded done) override;
   void mark(Mark mark, Marked done) override;
+  bool is_overtaken(const model::Delivery& delivery) override;
   void close_outlet(int64_t outlet, std::string reason) override;
 
  private:

@@ -5,6 +5,8 @@
 #include <boost/asio/use_awaitable.hpp>
 #include <random>
 
+#include "delivery/open_senders.h"
+
 namespace girdle::service {
 namespace {
 
@@ -89,34 +91,75 @@ DeliverySide::DeliverySide(const Parts& parts)
 base::Result<std::unique_ptr<DeliverySide>> DeliverySide::create(const Checked& checked, const Parts& parts,
                                                                  ledger::Ledger& lookups) {
   std::unique_ptr<DeliverySide> side(new DeliverySide(parts));
+  const auto zone = base::Zone::find(checked.settings.timezone);
+  if (!zone) return zone.error();
   std::random_device random;
   for (const config::Outlet& settings : checked.settings.outlets) {
-    Outlet outlet;
-    outlet.number = lookups.find_outlet(settings.name).value_or(0);
-    const std::string closed = lookups.outlet_closed(outlet.number);
-    if (!closed.empty()) {
-      parts.log.warning("outlet is closed until a person opens it", {{"outlet", settings.name}, {"why", closed}});
-    } else {
-      auto made = delivery::Dispatcher::create(
-          settings, outlet.number,
-          {parts.context.get_executor(), parts.outbox, parts.resolver, parts.clock, parts.log, random()});
-      if (!made) return made.error();
-      outlet.dispatcher = std::move(made).value();
-    }
-    side->outlets_.push_back(std::move(outlet));
+    const ledger::Number number = lookups.find_outlet(settings.name).value_or(0);
+    auto dispatcher = side->make_dispatcher(settings, number, *zone, random());
+    if (!dispatcher) return dispatcher.error();
+    side->stop_as_the_ledger_says(settings, number, lookups, **dispatcher);
+    side->outlets_.push_back({number, std::move(dispatcher).value()});
   }
   return side;
 }
 
-void DeliverySide::start() {
-  for (const Outlet& outlet : outlets_) {
-    if (outlet.dispatcher) tasks_.spawn(outlet.dispatcher->run());
+base::Result<std::unique_ptr<delivery::Dispatcher>> DeliverySide::make_dispatcher(const config::Outlet& settings,
+                                                                                  ledger::Number number,
+                                                                                  const base::Zone& zone, uint64_t seed) {
+  const auto executor = parts_.context.get_executor();
+  config::Problems problems;
+  const std::string file;
+  auto senders = delivery::open_senders(settings, {executor, parts_.resolver, parts_.clock, parts_.log, zone, parts_.site},
+                                        config::Report(file, problems));
+  // The configuration was checked: a secret or a certificate has changed since.
+  if (!problems.empty()) return base::input_error("the outlet " + settings.name + ": " + problems.front().text);
+  return std::make_unique<delivery::Dispatcher>(
+      settings, number, delivery::Dispatcher::Surroundings{executor, parts_.outbox, parts_.clock, parts_.log, seed},
+      std::move(senders));
+}
+
+void DeliverySide::stop_as_the_ledger_says(const config::Outlet& settings, ledger::Number number, ledger::Ledger& lookups,
+                                           delivery::Dispatcher& dispatcher) const {
+  if (const std::string why = lookups.outlet_closed(number); !why.empty()) {
+    parts_.log.warning("outlet is closed until a person opens it", {{"outlet", settings.name}, {"why", why}});
+    dispatcher.close();
   }
+  if (const std::string why = lookups.outlet_paused(number); !why.empty()) {
+    parts_.log.info("outlet is paused", {{"outlet", settings.name}, {"why", why}});
+    dispatcher.pause();
+  }
+}
+
+delivery::Dispatcher* DeliverySide::find(ledger::Number outlet) {
+  for (const Outlet& one : outlets_) {
+    if (one.number == outlet) return one.dispatcher.get();
+  }
+  return nullptr;
+}
+
+void DeliverySide::start() {
+  for (const Outlet& outlet : outlets_) tasks_.spawn(outlet.dispatcher->run());
+}
+
+void DeliverySide::hurry() {
+  for (const Outlet& outlet : outlets_) outlet.dispatcher->hurry();
+}
+
+void DeliverySide::wake() {
+  for (const Outlet& outlet : outlets_) outlet.dispatcher->wake();
+}
+
+void DeliverySide::pause(ledger::Number outlet) {
+  if (auto* dispatcher = find(outlet)) dispatcher->pause();
+}
+
+void DeliverySide::open(ledger::Number outlet) {
+  if (auto* dispatcher = find(outlet)) dispatcher->open();
 }
 
 void DeliverySide::offer(std::vector<model::Delivery> fresh) {
   for (const Outlet& outlet : outlets_) {
-    if (!outlet.dispatcher) continue;
     std::vector<model::Delivery> own;
     for (model::Delivery& delivery : fresh) {
       if (delivery.outlet == outlet.number) own.push_back(std::move(delivery));
@@ -129,14 +172,15 @@ asio::awaitable<void> DeliverySide::stop() { co_await tasks_.stop(); }
 
 bool DeliverySide::idle() const {
   for (const Outlet& outlet : outlets_) {
-    if (outlet.dispatcher && !outlet.dispatcher->idle()) return false;
+    if (!outlet.dispatcher->idle()) return false;
   }
   return true;
 }
 
 bool DeliverySide::any_failed() const {
   for (const Outlet& outlet : outlets_) {
-    if (!outlet.dispatcher || outlet.dispatcher->counts().failed > 0 || outlet.dispatcher->counts().closed) return true;
+    const auto counts = outlet.dispatcher->counts();
+    if (counts.failed > 0 || counts.closed) return true;
   }
   return false;
 }
@@ -144,7 +188,6 @@ bool DeliverySide::any_failed() const {
 DeliverySide::Counts DeliverySide::counts() const {
   Counts counts;
   for (const Outlet& outlet : outlets_) {
-    if (!outlet.dispatcher) continue;
     counts.sent += outlet.dispatcher->counts().sent;
     counts.parked += outlet.dispatcher->counts().parked;
   }

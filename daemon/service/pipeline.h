@@ -11,6 +11,7 @@
 #include "base/log.h"
 #include "base/result.h"
 #include "base/task_group.h"
+#include "base/time.h"
 #include "delivery/dispatcher.h"
 #include "delivery/resolver.h"
 #include "intake/intake.h"
@@ -64,6 +65,7 @@ class DeliverySide {
     delivery::Resolver& resolver;
     base::Clock& clock;
     base::Log log;
+    std::string site;
   };
   // `lookups` finds the outlets' numbers: the writer has adopted the configuration.
   static base::Result<std::unique_ptr<DeliverySide>> create(const Checked& checked, const Parts& parts,
@@ -71,6 +73,12 @@ class DeliverySide {
 
   void start();
   void offer(std::vector<model::Delivery> fresh);
+  // Batches wait no longer: nothing more is to come.
+  void hurry();
+  // What a person did to the outlet, or to deliveries: the ledger says so already.
+  void pause(ledger::Number outlet);
+  void open(ledger::Number outlet);
+  void wake();
   boost::asio::awaitable<void> stop();
   bool idle() const;
   // Some attempt failed, or an outlet is closed.
@@ -82,10 +90,15 @@ class DeliverySide {
 
  private:
   explicit DeliverySide(const Parts& parts);
+  base::Result<std::unique_ptr<delivery::Dispatcher>> make_dispatcher(const config::Outlet& settings, ledger::Number number,
+                                                                      const base::Zone& zone, uint64_t seed);
+  void stop_as_the_ledger_says(const config::Outlet& settings, ledger::Number number, ledger::Ledger& lookups,
+                               delivery::Dispatcher& dispatcher) const;
+  delivery::Dispatcher* find(ledger::Number outlet);
 
   struct Outlet {
     ledger::Number number = 0;
-    std::unique_ptr<delivery::Dispatcher> dispatcher;  // null: closed until a person opens it
+    std::unique_ptr<delivery::Dispatcher> dispatcher;
   };
   Parts parts_;
   base::TaskGroup tasks_;

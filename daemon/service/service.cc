@@ -13,6 +13,8 @@
 #include <future>
 #include <thread>
 
+#include "service/control.h"
+#include "service/control_actions.h"
 #include "service/pipeline.h"
 
 namespace girdle::service {
@@ -22,6 +24,9 @@ namespace asio = boost::asio;
 using base::Millis;
 using base::Result;
 
+constexpr Millis kFoldEvery = std::chrono::minutes(10);
+constexpr Millis kFoldAgain{200};      // while more is left
+constexpr int64_t kFoldedAtOnce = 500;  // attempts in one transaction
 constexpr Millis kStopPatience{1000};  // for commits that the disk refuses, when the service stops
 
 class Service {
@@ -42,6 +47,10 @@ class Service {
   asio::awaitable<std::optional<Checked>> check_beside();
   asio::awaitable<void> stop_delivery();
   void await_next_policy();
+  void fold_attempts_after(Millis wait);
+  void open_control();
+  void act_on(ControlRequest request, Control::Done done);
+  void tell_outlets(const ControlRequest& request, ledger::Number outlet);
   void close();
   void tell_what_came() const;
   template <class Ask>
@@ -62,10 +71,12 @@ class Service {
   std::unique_ptr<Room> room_;
   std::unique_ptr<LedgerOutbox> outbox_;
   std::unique_ptr<delivery::Resolver> resolver_;
+  std::unique_ptr<Control> control_;  // of a service that stays; null with `once`
   std::unique_ptr<IntakeSide> intakes_;
   std::unique_ptr<DeliverySide> outlets_;  // made here; used on the delivery thread once it is started
   std::thread delivery_thread_;
   asio::steady_timer next_policy_{intake_context_};
+  asio::steady_timer fold_{intake_context_};
 };
 
 // Beast can throw out of its handlers on hostile answers; such an exception costs its connection, not the thread.
@@ -127,7 +138,7 @@ Result<void> Service::adopt(const Checked& checked) {
 
 Result<void> Service::build(const Checked& checked) {
   auto outlets = DeliverySide::create(
-      checked, {delivery_context_, *writer_, *outbox_, *resolver_, clock_, log_}, *lookups_);
+      checked, {delivery_context_, *writer_, *outbox_, *resolver_, clock_, log_, checked.settings.site}, *lookups_);
   if (!outlets) return outlets.error();
   auto intakes = IntakeSide::create(checked, {intake_context_, *writer_, *lookups_, *room_, clock_, log_});
   if (!intakes) return intakes.error();
@@ -145,6 +156,10 @@ auto Service::on_delivery_thread(Ask ask) {
 
 asio::awaitable<void> Service::work_once() {
   co_await intakes_->take_once();
+  co_await on_delivery_thread([this] {
+    outlets_->hurry();
+    return true;
+  });
   asio::steady_timer timer(intake_context_);
   for (;;) {
     const bool idle = co_await on_delivery_thread([this] { return outlets_->idle(); });
@@ -220,6 +235,78 @@ void Service::await_next_policy() {
   });
 }
 
+// Attempts that are old enough become counts, a few at a time, so that nobody waits for it.
+void Service::fold_attempts_after(Millis wait) {
+  fold_.expires_after(wait);
+  fold_.async_wait([this](boost::system::error_code cancelled) {
+    if (cancelled) return;
+    const auto folded = std::make_shared<int64_t>(0);
+    const base::Instant until = clock_.now() - checked_.settings.keep_attempts;
+    writer_->act(
+        [folded, until](ledger::Ledger& ledger) -> Result<void> {
+          auto count = ledger.fold_attempts(until, kFoldedAtOnce);
+          if (!count) return count.error();
+          *folded = *count;
+          return {};
+        },
+        [this, folded](bool committed) {
+          if (!committed) return;
+          asio::post(intake_context_, [this, more = *folded == kFoldedAtOnce] {
+            fold_attempts_after(more ? kFoldAgain : kFoldEvery);
+          });
+        });
+  });
+}
+
+// Nothing of the service's own work hangs on it.
+void Service::open_control() {
+  auto control = Control::open(
+      intake_context_.get_executor(), checked_.settings.ledger,
+      [this](ControlRequest request, Control::Done done) { act_on(std::move(request), std::move(done)); }, log_);
+  if (control) {
+    control_ = std::move(control).value();
+  } else {
+    log_.warning("no control socket; resend, pause and resume want the service stopped", {{"why", control.error().text}});
+  }
+}
+
+void Service::act_on(ControlRequest request, Control::Done done) {
+  struct Deed {
+    ControlRequest request;
+    ControlAnswer answer;
+    ledger::Number outlet = 0;  // that it names
+  };
+  const auto deed = std::make_shared<Deed>(Deed{std::move(request), {}, 0});
+  writer_->act(
+      [this, deed](ledger::Ledger& ledger) -> Result<void> {
+        auto answer = carry_out(ledger, deed->request, clock_.now());
+        if (!answer) return answer.error();
+        deed->answer = std::move(answer).value();
+        const std::string* const name = named_outlet(deed->request);
+        if (name != nullptr) deed->outlet = ledger.find_outlet(*name).value_or(0);
+        return {};
+      },
+      [this, deed, done = std::move(done)](bool committed) {
+        if (!committed) return done(base::environment_error("the service ended before the disk had it"));
+        if (deed->answer.refused.empty()) tell_outlets(deed->request, deed->outlet);
+        done(std::move(deed->answer));
+      });
+}
+
+// What the ledger says already.
+void Service::tell_outlets(const ControlRequest& request, ledger::Number outlet) {
+  enum class Deed { kWake, kPause, kOpen };
+  const Deed deed = std::holds_alternative<PauseRequest>(request)    ? Deed::kPause
+                    : std::holds_alternative<ResumeRequest>(request) ? Deed::kOpen
+                                                                     : Deed::kWake;
+  asio::post(delivery_context_, [this, deed, outlet] {
+    if (!outlets_) return;
+    if (deed == Deed::kWake) outlets_->wake();
+    if (deed == Deed::kPause) outlets_->pause(outlet);
+    if (deed == Deed::kOpen) outlets_->open(outlet);
+  });
+}
+
 // False when the service is to stop.
 asio::awaitable<bool> Service::reload() {
   std::optional<Checked> checked = co_await check_beside();
@@ -275,13 +362,16 @@ asio::awaitable<void> Service::supervise() {
     co_await work_once();
   } else {
     intakes_->start();
+    if (control_) control_->start();
     await_next_policy();
+    fold_attempts_after(kFoldEvery);
     log_.info("ready", {{"site", checked_.settings.site},
                         {"ledger", checked_.settings.ledger.string()},
                         {"intakes", checked_.settings.intakes.size()},
                         {"outlets", checked_.settings.outlets.size()}});
     co_await wait_for_signals();
   }
+  if (control_) co_await control_->stop();
   if (intakes_) co_await intakes_->stop(kStopPatience);
   if (outlets_) {
     co_await stop_delivery();
@@ -289,6 +379,7 @@ asio::awaitable<void> Service::supervise() {
     delivered_ = counts;
   }
   next_policy_.cancel();
+  fold_.cancel();
   signals_.cancel();
 }
 
@@ -329,6 +420,7 @@ Result<int> Service::run() {
   if (auto done = open(); !done) return done.error();
   auto ready = adopt(checked_);
   if (ready) ready = build(checked_);
+  if (ready && !options_.once) open_control();
   if (!ready) {
     writer_->stop();
     return ready.error();

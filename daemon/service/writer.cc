@@ -69,11 +69,11 @@ void Writer::submit(Batch batch, Done done) {
   push(BatchWork{std::move(batch), std::move(done)}, cost);
 }
 
-void Writer::mark(ledger::DeliveryRow row, std::function<void(bool, std::optional<model::Delivery>)> done) {
-  push(MarkWork{std::move(row), std::move(done)}, 0);
+void Writer::mark(ledger::DeliveryRow row, std::optional<ledger::AttemptRow> attempt, Marked done) {
+  push(MarkWork{std::move(row), std::move(attempt), std::move(done)}, 0);
 }
 
-void Writer::close_outlet(ledger::Number outlet, std::string reason) { push(CloseWork{outlet, std::move(reason)}, 0); }
+void Writer::act(Act act, Done done) { push(ActWork{std::move(act), std::move(done)}, 0); }
 
 void Writer::adopt(Adoption adoption, Done done) { push(AdoptWork{std::move(adoption), std::move(done)}, 0); }
 
@@ -154,12 +154,12 @@ Result<void> Writer::write(std::vector<Work>& group, std::vector<model::Delivery
 Result<void> Writer::write_one(Work& work) {
   return std::visit(Overload{[&](BatchWork& w) { return recorder_.add(w.batch); },
                              [&](MarkWork& w) -> Result<void> {
-                               auto next = ledger_->mark_delivery(w.row);
+                               auto next = ledger_->mark_delivery(w.row, w.attempt ? &*w.attempt : nullptr);
                                if (!next) return next.error();
                                w.next = *next;
                                return {};
                              },
-                             [&](CloseWork& w) { return ledger_->close_outlet(w.outlet, w.reason); },
+                             [&](ActWork& w) { return w.act(*ledger_); },
                              [&](AdoptWork& w) { return recorder_.adopt(w.adoption); }},
                     work);
 }
@@ -176,7 +176,9 @@ void Writer::tell(std::vector<Work>& group, bool committed) {
                           }
                           if (w.done) w.done(committed, std::move(next));
                         },
-                        [](CloseWork&) {},
+                        [&](ActWork& w) {
+                          if (w.done) w.done(committed);
+                        },
                         [&](AdoptWork& w) {
                           if (w.done) w.done(committed);
                         }},

@@ -52,8 +52,12 @@ class Writer {
   void stop();
   bool has_room();
   void submit(Batch batch, Done done);
-  void mark(ledger::DeliveryRow row, std::function<void(bool committed, std::optional<model::Delivery> next)> done);
-  void close_outlet(ledger::Number outlet, std::string reason);
+  using Marked = std::function<void(bool committed, std::optional<model::Delivery> next)>;
+  void mark(ledger::DeliveryRow row, std::optional<ledger::AttemptRow> attempt, Marked done);
+  // Something small that a person or an outlet asks of the ledger. `act` may run more than once, where the disk refuses
+  // a commit; an error of its own ends the service, as any damage does.
+  using Act = std::function<base::Result<void>(ledger::Ledger&)>;
+  void act(Act act, Done done);
   void adopt(Adoption adoption, Done done);
   // Nothing is queued or under way.
   bool idle();
@@ -68,18 +72,19 @@ class Writer {
   };
   struct MarkWork {
     ledger::DeliveryRow row;
-    std::function<void(bool, std::optional<model::Delivery>)> done;
+    std::optional<ledger::AttemptRow> attempt;
+    Marked done;
     ledger::Number next = 0;
   };
-  struct CloseWork {
-    ledger::Number outlet;
-    std::string reason;
+  struct ActWork {
+    Act act;
+    Done done;
   };
   struct AdoptWork {
     Adoption adoption;
     Done done;
   };
-  using Work = std::variant<BatchWork, MarkWork, CloseWork, AdoptWork>;
+  using Work = std::variant<BatchWork, MarkWork, ActWork, AdoptWork>;
 
   void push(Work work, size_t cost);
   void run();

@@ -126,6 +126,141 @@ TEST(TimeForm, KeepsToTheYearsThatFourDigitsCanSay) {
               HasSubstr("outside"));
 }
 
+std::string written(std::string_view pattern, int64_t millis, std::string_view zone = "UTC") {
+  std::string out;
+  return form(pattern).append(out, from_millis(millis), *Zone::find(zone)) ? out : "(none)";
+}
+
+TEST(TimeForm, WritesWhatPythonWritesInTheSameZone) {
+  struct Case {
+    int64_t millis;
+    const char *zone, *pattern, *text;
+  };
+  // Computed with Python 3.11: datetime.fromtimestamp(…, ZoneInfo(zone)).strftime(pattern), and for
+  // rfc3339 isoformat(timespec="milliseconds").
+  for (const Case& one : std::vector<Case>{
+           {1793614530250, "UTC", "%d.%m.%Y %H:%M:%S", "02.11.2026 10:15:30"},
+           {1793614530250, "Europe/Brussels", "%m/%d/%Y %I:%M:%S %p", "11/02/2026 11:15:30 AM"},
+           {1793614530250, "America/New_York", "%e %b %Y %T", " 2 Nov 2026 05:15:30"},
+           {1793614530250, "Asia/Kolkata", "%B %d, %Y %R", "November 02, 2026 15:45"},
+           {1774744199000, "UTC", "%m/%d/%Y %I:%M:%S %p", "03/29/2026 12:29:59 AM"},
+           {1774744199000, "Europe/Brussels", "%e %b %Y %T", "29 Mar 2026 01:29:59"},
+           {1774744199000, "America/New_York", "%B %d, %Y %R", "March 28, 2026 20:29"},
+           {1774744199000, "Asia/Kolkata", "%Y-%jT%H%M%S%z", "2026-088T055959+0530"},
+           {1774746000000, "UTC", "%e %b %Y %T", "29 Mar 2026 01:00:00"},
+           {1774746000000, "Europe/Brussels", "%B %d, %Y %R", "March 29, 2026 03:00"},
+           {1774746000000, "America/New_York", "%Y-%jT%H%M%S%z", "2026-087T210000-0400"},
+           {1774746000000, "Asia/Kolkata", "%y%m%d%H%M", "2603290630"},
+           {1792890000000, "UTC", "%B %d, %Y %R", "October 25, 2026 01:00"},
+           {1792890000000, "Europe/Brussels", "%Y-%jT%H%M%S%z", "2026-298T020000+0100"},
+           {1792890000000, "America/New_York", "%y%m%d%H%M", "2610242100"},
+           {1792890000000, "Asia/Kolkata", "%D %h %F%%", "10/25/26 Oct 2026-10-25%"},
+           {1792893600000, "UTC", "%Y-%jT%H%M%S%z", "2026-298T020000+0000"},
+           {1792893600000, "Europe/Brussels", "%y%m%d%H%M", "2610250300"},
+           {1792893600000, "America/New_York", "%D %h %F%%", "10/24/26 Oct 2026-10-24%"},
+           {1792893600000, "Asia/Kolkata", "%d.%m.%Y %H:%M:%S", "25.10.2026 07:30:00"},
+           {951782399999, "UTC", "%y%m%d%H%M", "0002282359"},
+           {951782399999, "Europe/Brussels", "%D %h %F%%", "02/29/00 Feb 2000-02-29%"},
+           {951782399999, "America/New_York", "%d.%m.%Y %H:%M:%S", "28.02.2000 18:59:59"},
+           {951782399999, "Asia/Kolkata", "%m/%d/%Y %I:%M:%S %p", "02/29/2000 05:29:59 AM"},
+           {0, "UTC", "%D %h %F%%", "01/01/70 Jan 1970-01-01%"},
+           {0, "Europe/Brussels", "%d.%m.%Y %H:%M:%S", "01.01.1970 01:00:00"},
+           {0, "America/New_York", "%m/%d/%Y %I:%M:%S %p", "12/31/1969 07:00:00 PM"},
+           {0, "Asia/Kolkata", "%e %b %Y %T", " 1 Jan 1970 05:30:00"},
+           {-1000, "UTC", "%d.%m.%Y %H:%M:%S", "31.12.1969 23:59:59"},
+           {-1000, "Europe/Brussels", "%m/%d/%Y %I:%M:%S %p", "01/01/1970 12:59:59 AM"},
+           {-1000, "America/New_York", "%e %b %Y %T", "31 Dec 1969 18:59:59"},
+           {-1000, "Asia/Kolkata", "%B %d, %Y %R", "January 01, 1970 05:29"},
+           {4102444799000, "UTC", "%m/%d/%Y %I:%M:%S %p", "12/31/2099 11:59:59 PM"},
+           {4102444799000, "Europe/Brussels", "%e %b %Y %T", " 1 Jan 2100 00:59:59"},
+           {4102444799000, "America/New_York", "%B %d, %Y %R", "December 31, 2099 18:59"},
+           {4102444799000, "Asia/Kolkata", "%Y-%jT%H%M%S%z", "2100-001T052959+0530"},
+           {1793577600000, "UTC", "%e %b %Y %T", " 2 Nov 2026 00:00:00"},
+           {1793577600000, "Europe/Brussels", "%B %d, %Y %R", "November 02, 2026 01:00"},
+           {1793577600000, "America/New_York", "%Y-%jT%H%M%S%z", "2026-305T190000-0500"},
+           {1793577600000, "Asia/Kolkata", "%y%m%d%H%M", "2611020530"},
+           {1782950400000, "UTC", "%B %d, %Y %R", "July 02, 2026 00:00"},
+           {1782950400000, "Europe/Brussels", "%Y-%jT%H%M%S%z", "2026-183T020000+0200"},
+           {1782950400000, "America/New_York", "%y%m%d%H%M", "2607012000"},
+           {1782950400000, "Asia/Kolkata", "%D %h %F%%", "07/02/26 Jul 2026-07-02%"},
+           {1793614530250, "Europe/Brussels", "rfc3339", "2026-11-02T11:15:30.250+01:00"},
+           {1782950400000, "America/New_York", "rfc3339", "2026-07-01T20:00:00.000-04:00"},
+           {1793614530000, "Asia/Kolkata", "rfc3339", "2026-11-02T15:45:30.000+05:30"},
+           {1793614530042, "UTC", "rfc3339", "2026-11-02T10:15:30.042Z"}}) {
+    EXPECT_EQ(written(one.pattern, one.millis, one.zone), one.text)
+        << one.millis << " " << one.zone << " " << one.pattern;
+  }
+}
+
+TEST(TimeForm, WritesWhatTheCLibraryWritesByTheSamePattern) {
+  ASSERT_STREQ(std::setlocale(LC_TIME, nullptr), "C");
+  for (const char* pattern :
+       {"%d.%m.%Y %H:%M:%S", "%m/%d/%Y %I:%M:%S %p", "%d-%b-%Y %T", "%B %d, %Y %H",
+        "%e %h %Y %R:%S", "%F%n%T", "%D%t%T", "%y%m%d%H%M%S", "%Y-%j", "%%%F"}) {
+    for (time_t at = -1'000'000'000; at < 1'900'000'000; at += 7'654'321) {
+      tm parts{};
+      gmtime_r(&at, &parts);
+      char text[80];
+      ASSERT_GT(std::strftime(text, sizeof text, pattern, &parts), 0u);
+      ASSERT_EQ(written(pattern, at * 1'000), text) << pattern;
+    }
+  }
+}
+
+// RFC 3339 5.8 has 1996-12-19T16:39:57-08:00 and 1996-12-20T00:39:57Z for one moment.
+TEST(TimeForm, WritesTheExampleOfRfc3339) {
+  constexpr int64_t kMoment = 851'042'397'000;
+  EXPECT_EQ(written("rfc3339", kMoment), "1996-12-20T00:39:57.000Z");
+  EXPECT_EQ(written("rfc3339", kMoment, "America/Los_Angeles"), "1996-12-19T16:39:57.000-08:00");
+}
+
+TEST(TimeForm, WritesUnixTimesInWholeSecondsAndInMilliseconds) {  // POSIX.1-2017 4.16: floor
+  EXPECT_EQ(written("unix", 1793614530999), "1793614530");
+  EXPECT_EQ(written("unix", -1), "-1");
+  EXPECT_EQ(written("unix_ms", 1793614530999, "Asia/Kolkata"), "1793614530999");
+  EXPECT_EQ(written("unix_ms", -1), "-1");
+}
+
+TEST(TimeForm, ReadsBackTheInstantThatItWrote) {
+  for (const char* zone : {"UTC", "Europe/Brussels", "America/New_York", "Asia/Kolkata"}) {
+    for (const char* pattern :
+         {"rfc3339", "unix_ms", "%F %T.%f%z", "%d.%m.%Y %H:%M:%S,%f %z", "%Y-%jT%T.%f %Z",
+          "%e %B %Y %I:%M:%S.%f %p %z", "%y%m%d%H%M%S.%f%z"}) {
+      const TimeForm compiled = form(pattern);
+      for (int64_t millis = 10; millis < 3'000'000'000'000; millis += 12'345'678'901) {
+        const std::string text = written(pattern, millis, zone);
+        const auto instant = compiled.parse(text, *Zone::find(zone), TwiceRule::kRefuse);
+        ASSERT_TRUE(instant) << pattern << ": " << instant.error().text;
+        ASSERT_EQ(to_millis(*instant), millis) << pattern << ": " << text;
+      }
+    }
+  }
+}
+
+TEST(TimeForm, WritesAFormWithANameOfAZoneInUtc) {
+  EXPECT_EQ(written("%F %R %Z", 1793614530000, "Europe/Brussels"), "2026-11-02 10:15 UTC");
+  EXPECT_FALSE(form("%F %R %Z").asks_for_zone());
+  EXPECT_FALSE(form("unix").asks_for_zone());
+  EXPECT_TRUE(form("%F %R %z").asks_for_zone());
+  EXPECT_TRUE(form("rfc3339").asks_for_zone());
+}
+
+TEST(TimeForm, WritesNoYearThatFourDigitsCannotSay) {
+  EXPECT_EQ(written("%F", 253'402'300'799'999), "9999-12-31");
+  EXPECT_EQ(written("%F", 253'402'300'799'999, "Asia/Kolkata"), "(none)");
+  EXPECT_EQ(written("rfc3339", 253'402'300'799'999, "Asia/Kolkata"), "(none)");
+  EXPECT_EQ(written("%F", -62'167'219'200'000, "America/New_York"), "(none)");
+}
+
+// Brussels was 17 min 30 s east of Greenwich until 1892 (IANA time zone database, europe: "Zone
+// Europe/Brussels 0:17:30
+// - LMT 1880"). An offset has no seconds, so the local time beside it is that of 17 minutes.
+TEST(TimeForm, AnOffsetAndItsLocalTimeAreOneInstant) {
+  EXPECT_EQ(written("%F %T%z", -3'000'000'000'000, "Europe/Brussels"), "1874-12-07 18:57:00+0017");
+  EXPECT_EQ(written("rfc3339", -3'000'000'000'000, "Europe/Brussels"),
+            "1874-12-07T18:57:00.000+00:17");
+}
+
 TEST(TimeForm, SaysWhatAnUnreadableTimeShouldLookLike) {
   EXPECT_EQ(read("rfc3339", "02.11.2026"),
             "\"02.11.2026\": not a time after RFC 3339, such as 2026-11-02T10:15:30+01:00");

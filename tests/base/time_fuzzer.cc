@@ -17,11 +17,19 @@ extern "C" int LLVMFuzzerTestOneInput(const uint8_t* data, size_t size) {
   const auto instant = form->parse(text, kZone, TwiceRule::kEarlier);
   if (instant) {
     if (parse_rfc3339(format_rfc3339(*instant)) != *instant) std::abort();
+    std::string again;
+    if (TimeForm::compile("rfc3339")->append(again, *instant, kZone) &&
+        parse_rfc3339(again) != *instant)
+      std::abort();
+    again.clear();
+    static_cast<void>(form->append(again, *instant, kZone));
   }
   static_cast<void>(parse_duration(text));
   // Any text may be offered as a form.
   if (const auto other = TimeForm::compile(text)) {
     static_cast<void>(other->parse("02.11.2026 10:15:30", kZone, TwiceRule::kRefuse));
+    std::string written;
+    if (!other->append(written, from_millis(1793614530250), kZone)) std::abort();
   }
   return 0;
 }

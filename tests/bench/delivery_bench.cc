@@ -16,6 +16,7 @@
 
 #include "base/task_group.h"
 #include "delivery/dispatcher.h"
+#include "delivery/open_senders.h"
 #include "delivery/outbox.h"
 #include "delivery/resolver.h"
 
@@ -41,6 +42,7 @@ class Spring final : public Outbox {
     sent_ += mark.state == model::DeliveryState::kSent;
     asio::post(io_, [done = std::move(done)] { done(true, std::nullopt); });
   }
+  bool is_overtaken(const model::Delivery&) override { return false; }
   void close_outlet(int64_t, std::string) override {}
 
   int64_t sent() const { return sent_; }
@@ -73,24 +75,25 @@ int drain(int port, int connections, int64_t count) {
   config::Outlet outlet;
   outlet.name = "drain";
   outlet.webhook.url = "http://127.0.0.1:" + std::to_string(port) + "/hook";
-  outlet.webhook.secret_file = secret;
+  outlet.webhook.secret.path = secret;
   outlet.in_flight = connections;
 
   asio::io_context io(1);
   Spring spring(io, count);
   Resolver resolver(io.get_executor());
   base::SystemClock clock;
-  auto dispatcher = Dispatcher::create(
-      outlet, 1, {io.get_executor(), spring, resolver, clock, base::Log::to_stderr("info"), 1});
+  const base::Log log = base::Log::to_stderr("info");
+  const std::string file;
+  config::Problems problems;
+  auto senders = open_senders(outlet, {io.get_executor(), resolver, clock, log}, config::Report(file, problems));
   std::filesystem::remove(secret);
-  if (!dispatcher) {
-    std::fprintf(stderr, "%s\n", dispatcher.error().text.c_str());
-    return 1;
-  }
+  for (const auto& problem : problems) std::fprintf(stderr, "%s\n", problem.text.c_str());
+  if (!problems.empty()) return 1;
+  Dispatcher dispatcher(outlet, 1, {io.get_executor(), spring, clock, log, 1}, std::move(senders));
   base::TaskGroup tasks(io.get_executor(), [](std::exception_ptr) { std::abort(); });
   const auto start = std::chrono::steady_clock::now();
-  tasks.spawn((*dispatcher)->run());
-  while (!(*dispatcher)->idle()) io.run_one();
+  tasks.spawn(dispatcher.run());
+  while (!dispatcher.idle()) io.run_one();
   const double seconds =
       std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
   asio::co_spawn(io, tasks.stop(), asio::detached);

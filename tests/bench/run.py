@@ -2,7 +2,7 @@
 
     python3 tests/bench/run.py --girdled build/release/bin/girdled --peers FOLDER [--rows 1000000] [--pairs 5] [measure…]
 
-FOLDER holds the peers' sources (gen.cpp, sqseg.cpp, minid.cpp, latdrv.cpp, baseline.py): plain programs that do part of
+FOLDER holds the peers' sources (gen.cpp, sqseg.cpp, minid.cpp, latdrv.cpp, http.cpp, baseline.py): plain programs that do part of
 the job without validation, audit or bounds. They are floors to measure against, not part of the product, and are built
 into a temporary folder. Only ratios within one run mean anything.
 """
@@ -12,6 +12,7 @@ import pathlib
 import re
 import shutil
 import signal
+import sqlite3
 import statistics
 import subprocess
 import sys
@@ -34,6 +35,23 @@ intakes:
 OUTLET = """outlets:
   - name: till
     webhook: {{ url: "http://127.0.0.1:{port}/", secret_file: secret }}
+"""
+# Takes every post and says nothing: what is measured is who sends.
+NGINX = """daemon off;
+worker_processes 1;
+pid {home}/nginx.pid;
+error_log {home}/error.log;
+events {{ worker_connections 256; }}
+http {{
+  access_log off;
+  client_body_temp_path {home}/body;
+  keepalive_requests 100000000;
+  server {{ listen 127.0.0.1:{port}; location / {{ return 204; }} }}
+}}
+"""
+WRK = """wrk.method = "POST"
+wrk.body = string.rep("d", 1024)
+wrk.headers["Content-Type"] = "application/json"
 """
 # Without `run`: the generator's run numbers repeat within an instrument, and its peers tell records apart by time too.
 MAPPING = """record: reading
@@ -63,7 +81,8 @@ class Bench:
         self.options, self.root, self.peers = options, root, pathlib.Path(options.peers).resolve()
         self.girdled = os.path.abspath(options.girdled)
         for name, libraries in (("gen", []), ("sqseg", ["-lsqlite3", "-lcrypto", "-lxxhash"]),
-                                ("minid", ["-lsqlite3", "-lcrypto"]), ("latdrv", ["-lpthread"])):
+                                ("minid", ["-lsqlite3", "-lcrypto"]), ("latdrv", ["-lpthread"]),
+                                ("http", ["-lssl", "-lcrypto", "-lpthread"])):
             subprocess.run(["g++", "-std=c++20", "-O2", "-w", "-o", root / name, self.peers / f"{name}.cpp", *libraries], check=True)
         self.data = root / "data"
         self.data.mkdir()
@@ -284,6 +303,116 @@ class Bench:
         service.send_signal(signal.SIGTERM)
         service.wait()
         print(f"idle: {resident:.0f} MB resident (must 32, goal 16), {woken:.2f} wake-ups a second (must 2, goal below 1)")
+
+    def nginx(self, port):
+        home = self.root / "nginx"
+        home.mkdir(exist_ok=True)
+        (home / "nginx.conf").write_text(NGINX.format(home=home, port=port))
+        server = subprocess.Popen(["nginx", "-p", home, "-c", home / "nginx.conf"], stderr=subprocess.DEVNULL)
+        time.sleep(0.5)
+        return server
+
+    def beast(self, port, connections, count):
+        """Posts a second of the bare Beast client with an HMAC over each body."""
+        out = subprocess.run([self.root / "http", "client", str(port), str(connections), str(count), "hmac"], check=True,
+                             capture_output=True, text=True).stdout
+        return float(re.search(r": (\d+) req/s", out)[1])
+
+    def wrk(self, port, connections):
+        script = self.root / "post.lua"
+        script.write_text(WRK)
+        out = subprocess.run(["wrk", "-t1", f"-c{connections}", "-d3s", "-s", script, f"http://127.0.0.1:{port}/hook"], check=True,
+                             capture_output=True, text=True).stdout
+        return float(re.search(r"Requests/sec:\s+([0-9.]+)", out)[1])
+
+    def waiting(self, name, rows):
+        """A house whose ledger holds the outcomes of `rows` records that no receiver has taken yet; and how many."""
+        home = self.home(name, 9)  # nothing listens there
+        self.files(home / "inbox", 10_000, rows)
+        subprocess.run([self.girdled, "run", "--once", "--config", home / "girdled.yaml"], stderr=subprocess.DEVNULL)
+        shutil.rmtree(home / "inbox")
+        (home / "inbox").mkdir()
+        return home, self.count(home, 0)
+
+    @staticmethod
+    def count(home, state):
+        with sqlite3.connect(f"file:{home}/state/ledger.db?mode=ro", uri=True) as ledger:
+            return ledger.execute("SELECT count(*) FROM delivery WHERE state = ?", [state]).fetchone()[0]
+
+    def point_at(self, home, port):
+        (home / "girdled.yaml").write_text(CONFIG.format(isolate="foreign", outlets=OUTLET.format(port=port)))
+        with sqlite3.connect(home / "state/ledger.db") as ledger:  # as if the time of the next attempts had come
+            ledger.execute("UPDATE delivery SET due_at = 0 WHERE due_at IS NOT NULL AND state = 0")
+
+    def drain(self):
+        """Signed posts of waiting outcomes to nginx, each marked in the ledger, against a bare client and the script."""
+        rows = min(self.options.rows, 100_000)
+        bare, script = [], []
+        for pair in range(self.options.pairs):
+            port = 21_400 + pair
+            server = self.nginx(port)
+            home, waiting = self.waiting("drain", rows)
+            self.point_at(home, port)
+            seconds, peak, _ = self.once(home)
+            if self.count(home, 0) != 0:
+                sys.exit("not everything was sent")
+            rate = waiting / seconds
+            floor = self.beast(port, 8, waiting)
+            peer = self.root / "peer"
+            walls = []
+            for webhook in ([], ["--webhook", f"http://127.0.0.1:{port}/hook", "--client", "httpclient"]):
+                shutil.rmtree(peer, ignore_errors=True)
+                self.files(peer / "in", 10_000, rows)
+                out = subprocess.run([sys.executable, self.peers / "baseline.py", "--input", peer / "in", "--db", peer / "db",
+                                      "--once", *webhook], check=True, capture_output=True, text=True).stdout
+                walls.append(float(re.search(r'"wall_s": ([0-9.]+)', out)[1]))
+                posted = int(re.search(r'"posted": (\d+)', out)[1])
+            theirs = posted / (walls[1] - walls[0])
+            server.terminate()
+            server.wait()
+            print(f"  pair {pair + 1}: {waiting} outcomes, {rate:,.0f}/s, bare client {floor:,.0f}/s, script {theirs:,.0f}/s, "
+                  f"{peak:.0f} MB", flush=True)
+            bare.append(rate / floor)
+            script.append(rate / theirs)
+        self.tell("drain with marks against the bare client with HMAC (must 0.3, goal 0.6)", bare)
+        self.tell("drain with marks against baseline.py (must 2.8, goal 5)", script)
+
+    def sender(self):
+        """Posts without a ledger, over one connection and over eight, against wrk."""
+        for connections, aims in ((1, "must 0.75, goal 0.85"), (8, "must 0.5, goal 0.65")):
+            ratios = []
+            for pair in range(self.options.pairs):
+                port = 21_500 + pair
+                server = self.nginx(port)
+                out = subprocess.run([pathlib.Path(self.girdled).parents[1] / "tests/delivery/girdle_delivery_drain", str(port), str(connections),
+                                      "100000"], check=True, capture_output=True, text=True).stdout
+                ours, theirs = float(re.search(r"sent, (\d+)/s", out)[1]), self.wrk(port, connections)
+                server.terminate()
+                server.wait()
+                print(f"  pair {pair + 1}: {ours:,.0f}/s, wrk {theirs:,.0f}/s", flush=True)
+                ratios.append(ours / theirs)
+            self.tell(f"bare sender, {connections} connection(s), against wrk ({aims})", ratios)
+
+    def backlog(self):
+        """A million waiting outcomes: how soon the first is sent after a start, memory, and whether all arrive."""
+        home, waiting = self.waiting("backlog", self.options.rows)
+        self.point_at(home, 21_600)
+        server = self.nginx(21_600)
+        start = time.monotonic()
+        service = subprocess.Popen([self.girdled, "run", "--config", home / "girdled.yaml"], stderr=subprocess.DEVNULL)
+        while self.count(home, 1) == 0:
+            time.sleep(0.01)
+        first = time.monotonic() - start
+        while self.count(home, 0) > 0:
+            time.sleep(2)
+        seconds = time.monotonic() - start
+        peak = int(re.search(r"VmHWM:\s+(\d+)", pathlib.Path(f"/proc/{service.pid}/status").read_text())[1]) / 1024
+        service.send_signal(signal.SIGTERM)
+        service.wait()
+        server.terminate()
+        server.wait()
+        print(f"{waiting} waiting: the first marked {1000 * first:.0f} ms after the start (must 1000), drained at "
+              f"{waiting / seconds:,.0f}/s, peak {peak:.0f} MB (must 128, goal 48)")
 
     @staticmethod
     def tell(what, ratios):

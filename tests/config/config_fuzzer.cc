@@ -1,4 +1,5 @@
-// Any bytes as each of the four kinds of files: nothing crashes, and nothing is silently half read.
+// Any bytes as each of the four kinds of files, and as outlets: nothing crashes, and nothing is
+// silently half read.
 #include <cstdint>
 #include <cstdlib>
 #include <string>
@@ -13,11 +14,70 @@ void must(bool holds) {
   if (!holds) std::abort();
 }
 
+// Also of a configuration that is wrong: what stands in for a value has no place.
+void check_leaf(const Leaf& leaf) {
+  must(leaf.from.size() <= 8 && (leaf.decimal_mark == '.' || leaf.decimal_mark == ','));
+  for (const Text& pointer : leaf.from) {
+    must(pointer.mark.line > 0 && (pointer.text.empty() || pointer.text.front() == '/'));
+  }
+  if (leaf.from.empty()) must(leaf.words.empty() && !leaf.has_default && leaf.form.empty());
+  if (leaf.mark.line == 0) must(leaf.from.empty() && leaf.constant == "-");
+  must(leaf.zone.empty() || !leaf.form.empty());
+}
+
+void check_tree(const Tree& tree, int levels) {
+  must(levels > 0);
+  if (const auto* leaf = std::get_if<Leaf>(&tree.value)) return check_leaf(*leaf);
+  if (const auto* items = std::get_if<std::vector<Tree>>(&tree.value)) {
+    for (const Tree& item : *items) check_tree(item, levels - 1);
+    return;
+  }
+  for (const auto& [name, member] : std::get<1>(tree.value)) {
+    must(name.mark.line > 0);
+    check_tree(member, levels - 1);
+  }
+}
+
+void check_body(const Body& body) {
+  constexpr int kMostLevels = 32;  // of a file
+  const bool has_tree = body.kind == Body::Kind::kJson || body.kind == Body::Kind::kXml;
+  if (has_tree) check_tree(body.tree, kMostLevels);
+  for (const auto& [name, leaf] : body.fields) check_leaf(leaf);
+  const bool has_fields = body.kind == Body::Kind::kForm || body.kind == Body::Kind::kCsv;
+  must(has_fields != body.fields.empty());
+  if (body.kind == Body::Kind::kXml) must(std::get<1>(body.tree.value).size() == 1);
+  must(body.kind == Body::Kind::kXml || body.list.text.empty());
+  must((body.kind == Body::Kind::kEpcis) != body.epcis.item.text.empty());
+}
+
+void check_outlet(const Outlet& outlet, bool ok) {
+  check_body(outlet.body);
+  for (const Leaf& segment : outlet.webhook.request.path) check_leaf(segment);
+  for (const auto& [name, leaf] : outlet.webhook.request.query) check_leaf(leaf);
+  for (const auto& [name, leaf] : outlet.webhook.request.headers) check_leaf(leaf);
+  must(outlet.in_flight >= 1 && outlet.in_flight <= 64 && outlet.batch.count >= 1);
+  must(outlet.per_minute >= 0 && outlet.per_minute <= 60000);
+  if (!ok) return;
+  must(outlet.whole && outlet.body.mark.line > 0);
+  if (outlet.folder) {
+    must(outlet.in_flight == 1 && outlet.folder->path.is_absolute());
+    must(outlet.body.kind != Body::Kind::kBinary && outlet.body.kind != Body::Kind::kForm);
+    return;
+  }
+  const Webhook& webhook = outlet.webhook;
+  must(!webhook.url.empty());
+  must(webhook.anonymous != (webhook.secret.given() || webhook.bearer.given() || webhook.basic ||
+                             webhook.oauth || webhook.certificate));
+  must(webhook.bearer.given() + webhook.basic.has_value() + webhook.oauth.has_value() <= 1);
+  must(outlet.batch.count == 1 || outlet.body.kind == Body::Kind::kBatch);
+}
+
 void check_settings(const Loaded& loaded) {
   for (const Problem& problem : loaded.problems) {
     must(!problem.text.empty() && !problem.file.empty());
     must(problem.mark.line >= 0 && (problem.mark.line == 0) == (problem.mark.column == 0));
   }
+  for (const Outlet& outlet : loaded.settings.outlets) check_outlet(outlet, loaded.ok());
   if (!loaded.ok()) return;
   must(!loaded.settings.site.empty() && loaded.settings.ledger.is_absolute());
   for (const Intake& intake : loaded.settings.intakes) {
@@ -78,6 +138,11 @@ extern "C" int LLVMFuzzerTestOneInput(const uint8_t* data, size_t size) {
       "intakes: [{ name: a, folder: { path: in }, reader: r, mapping: m.yaml }]\n";
 
   check_settings(load("/house/girdled.yaml", small_house(text)));
+
+  // As outlets, and what they name is there.
+  MemoryFiles served = small_house(head + "outlets:\n" + text);
+  served.folder("/house/out").file("/house/c.pem", "").credentials_in("/run/credentials/girdled");
+  check_settings(load("/house/girdled.yaml", served));
 
   MemoryFiles mapped = small_house(head + intake);
   mapped.file("/house/m.yaml", text);

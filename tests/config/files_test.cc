@@ -57,5 +57,14 @@ TEST_F(DiskTest, KnowsOneFolderByItsTwoNames) {
   EXPECT_NE(disk_.canonical(folder_ / "c"), disk_.canonical(folder_ / "a"));
 }
 
+TEST_F(DiskTest, KnowsWhereSystemdPutsCredentials) {
+  // systemd.exec(5), "Credentials": services find them in $CREDENTIALS_DIRECTORY.
+  ASSERT_EQ(unsetenv("CREDENTIALS_DIRECTORY"), 0);
+  EXPECT_EQ(disk_.credentials(), "");
+  ASSERT_EQ(setenv("CREDENTIALS_DIRECTORY", "/run/credentials/girdled.service", 1), 0);
+  EXPECT_EQ(disk_.credentials(), "/run/credentials/girdled.service");
+  ASSERT_EQ(unsetenv("CREDENTIALS_DIRECTORY"), 0);
+}
+
 }  // namespace
 }  // namespace girdle::config

@@ -138,9 +138,9 @@ TEST(Load, TellsAllThatIsWrongInOnePassAndInTheOrderOfTheFiles) {
           "not "
           "\"h\"",
           "/house/girdled.yaml:11:57: mapping: the file /house/x.yaml does not exist",
-          "/house/girdled.yaml:13:28: webhook needs the key \"secret_file\" (A file (mode 600) "
-          "with "
-          "the secret by which deliveries are signed: `whsec_` and the base64 of 24 to 64 bytes)",
+          "/house/girdled.yaml:13:28: webhook needs at least one of secret_file, bearer_file, "
+          "basic, oauth, certificate and anonymous; the receiver has to know who sends; where it "
+          "cannot, say  anonymous: true  in so many words",
           "/house/girdled.yaml:13:62: in_flight: it must be a whole number from 1 to 64, not \"0\"",
           "/house/p.yaml:3:15: reopen_after: it must be a duration from 1ms to 3650d, such as "
           "200ms, "

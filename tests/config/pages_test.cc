@@ -132,6 +132,28 @@ TEST(Reference, ShowsAConfigurationThatIsRight) {
   EXPECT_THAT(problems_in(files), testing::IsEmpty());
 }
 
+TEST(Reference, ShowsOutletsThatAreRight) {
+  const std::string page = file_text("daemon/config/README.md");
+  const size_t from = page.find("\n## Outlets\n");
+  ASSERT_NE(from, page.npos);
+  const std::string section = page.substr(from, page.find("\n## ", from + 1) - from);
+  std::string settings = "site: quay-street\nledger: { path: l.db }\noutlets:\n";
+  constexpr std::string_view kBegin = "```yaml\n";
+  for (size_t at = 0; (at = section.find(kBegin, at)) != section.npos;) {
+    at += kBegin.size();
+    settings += section.substr(at, section.find("```\n", at) - at);
+    at = section.find("```\n", at) + 4;
+  }
+  MemoryFiles files;
+  files.folder("/house/outbox/erp").file("/house/girdled.yaml", settings);
+  const Loaded loaded = load("/house/girdled.yaml", files);
+  EXPECT_THAT(formatted(loaded.problems), testing::IsEmpty());
+  std::vector<Body::Kind> kinds;
+  for (const Outlet& outlet : loaded.settings.outlets) kinds.push_back(outlet.body.kind);
+  EXPECT_THAT(kinds, testing::ElementsAre(Body::Kind::kJson, Body::Kind::kXml, Body::Kind::kCsv,
+                                          Body::Kind::kEpcis));
+}
+
 TEST(Keys, NameEveryCheckThatFramingKnows) {
   const Key* check = nullptr;
   for (const KeySet* keys : kSettingsPage) {

@@ -1,6 +1,7 @@
 #include "config/values.h"
 
 #include <gtest/gtest.h>
+#include <simdjson.h>
 
 #include "base/time.h"
 
@@ -117,6 +118,67 @@ TEST(Values, ALabelIsOneLine) {
     EXPECT_FALSE(is_label(text)) << text;
   }
   EXPECT_FALSE(is_label(std::string(201, 'a')));
+}
+
+TEST(Values, AnAddressIsFourNumbersOrEight) {
+  // RFC 4291 2.2, the examples of its three forms; RFC 5735 for the IPv4 ones.
+  for (const char* text :
+       {"ABCD:EF01:2345:6789:ABCD:EF01:2345:6789", "2001:DB8:0:0:8:800:200C:417A",
+        "2001:DB8::8:800:200C:417A", "FF01::101", "::1", "::", "0:0:0:0:0:0:13.1.68.3",
+        "::FFFF:129.144.52.38", "169.254.0.0", "224.0.0.1", "0.0.0.0"}) {
+    EXPECT_TRUE(is_address(text)) << text;
+  }
+  for (const char* text : {"", "127.1", "2130706433", "0x7f.0.0.1", "127.0.0.01", "256.0.0.1",
+                           "[::1]", "fe80::1%eth0", "1::2::3", "host", " ::1", "::1 "}) {
+    EXPECT_FALSE(is_address(text)) << text;
+  }
+  EXPECT_FALSE(is_address(std::string_view("::1\0", 4)));
+}
+
+TEST(Values, APointerIsOfRfc6901) {
+  // RFC 6901 5, its pointers as JSON strings.
+  for (const char* text : {"", "/foo", "/foo/0", "/", "/a~1b", "/c%d", "/e^f", "/g|h", "/i\\j",
+                           "/k\"l", "/ ", "/m~0n"}) {
+    EXPECT_TRUE(is_pointer(text)) << text;
+  }
+  for (const char* text : {"foo", "#/foo", "/~", "/~2", "/a~", "/a~/b", " /a"}) {
+    EXPECT_FALSE(is_pointer(text)) << text;
+  }
+}
+
+TEST(Values, ANumberOfJsonIsWhatAReaderOfJsonTakesForOne) {
+  // simdjson, over all texts of up to five of these characters.
+  constexpr std::string_view kCharacters = "0 1-+.eE";
+  simdjson::dom::parser parser;
+  size_t numbers = 0;
+  for (size_t count = 0, all = 1; count <= 5; ++count, all *= kCharacters.size()) {
+    for (size_t nth = 0; nth < all; ++nth) {
+      std::string text;
+      for (size_t i = 0, rest = nth; i < count; ++i, rest /= kCharacters.size()) {
+        text += kCharacters[rest % kCharacters.size()];
+      }
+      // White space around a number is JSON's, and not the number's.
+      const bool theirs =
+          text.find(' ') == text.npos && parser.parse(simdjson::padded_string(text)).is_number();
+      ASSERT_EQ(is_json_number(text), theirs) << '"' << text << '"';
+      numbers += theirs;
+    }
+  }
+  EXPECT_GT(numbers, 100u);
+  EXPECT_TRUE(is_json_number("123456789012345678901234567890.5e-10"));
+}
+
+TEST(Values, ACredentialHasTheNameOfAFile) {
+  EXPECT_EQ(credential_of("credential:till"), "till");
+  EXPECT_EQ(credential_of("credential:"), "");
+  EXPECT_FALSE(credential_of("./credential:till"));
+  EXPECT_FALSE(credential_of("Credential:till"));
+  for (const char* name : {"till", "a.b-c_d", "...", "a:b"}) {
+    EXPECT_TRUE(is_credential_name(name)) << name;
+  }
+  for (const char* name : {"", ".", "..", "a/b", "/", "../a"}) {
+    EXPECT_FALSE(is_credential_name(name)) << name;
+  }
 }
 
 }  // namespace

@@ -10,7 +10,8 @@ namespace {
 struct End {
   bool has_answer = false, complete = false;
   int status = 0;
-  std::string retry_after;
+  std::string retry_after, content_type;
+  std::string body;  // of a whole answer
 
   bool operator==(const End&) const = default;
 };
@@ -31,10 +32,14 @@ End end_of(std::string_view bytes, size_t step) {
   }
   end.has_answer = parser.has_answer();
   end.complete = parser.complete();
+  if (end.complete) end.body = parser.answer().body;
   if (end.has_answer) {
     end.status = parser.answer().status;
     end.retry_after = parser.answer().retry_after;
+    end.content_type = parser.answer().content_type;
     if (end.status < 200 || end.status > 599 || end.retry_after.size() > 64) std::abort();
+    if (end.content_type.size() > 256) std::abort();
+    if (parser.answer().body.size() > girdle::delivery::AnswerParser::kMostOfBody) std::abort();
   }
   if (!refused) parser.take_end();
   return end;

@@ -3,6 +3,7 @@
 #include <arpa/inet.h>
 #include <openssl/ssl.h>
 #include <poll.h>
+#include <signal.h>
 #include <sys/socket.h>
 #include <unistd.h>
 
@@ -21,6 +22,14 @@ std::string lower(std::string_view text) {
   std::string out(text);
   for (char& c : out) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
   return out;
+}
+
+// OpenSSL writes without MSG_NOSIGNAL: the signal goes to the thread that wrote.
+void block_broken_pipes() {
+  sigset_t signals;
+  ::sigemptyset(&signals);
+  ::sigaddset(&signals, SIGPIPE);
+  ::pthread_sigmask(SIG_BLOCK, &signals, nullptr);
 }
 
 BadPeer::Request parse_head(std::string_view head) {
@@ -75,6 +84,7 @@ void BadPeer::accept() {
     const std::lock_guard lock(mutex_);
     Line& line = lines_.emplace_back(Line(*this, socket, connections_++));
     line.thread_ = std::thread([this, &line] {
+      block_broken_pipes();
       if (tls_ == nullptr || line.shake_hands()) script_(line);
       SSL_free(line.tls_);
       // The number stays taken until the end, so that nobody else's socket is shut down.
@@ -113,6 +123,7 @@ bool BadPeer::Line::shake_hands() {
   tls_ = SSL_new(peer_.tls_);
   SSL_set_fd(tls_, socket_);
   if (SSL_accept(tls_) != 1) return false;
+  if (SSL_session_reused(tls_) == 1) ++peer_.resumed_;
   const char* const name = SSL_get_servername(tls_, TLSEXT_NAMETYPE_host_name);
   const std::lock_guard lock(peer_.mutex_);
   peer_.server_name_ = name == nullptr ? "" : name;
@@ -169,6 +180,29 @@ void BadPeer::Line::wait(std::chrono::milliseconds time) {
 
 void BadPeer::Line::wait_for_close() {
   while (read_more()) unread_.clear();
+}
+
+// What has come on one socket goes out on the other; false when either side has closed.
+bool BadPeer::Line::carry(int from, int to) {
+  char bytes[4096];
+  const ssize_t got = ::recv(from, bytes, sizeof bytes, 0);
+  return got > 0 && ::send(to, bytes, static_cast<size_t>(got), MSG_NOSIGNAL) == got;
+}
+
+void BadPeer::Line::relay(uint16_t port) {
+  const int there = ::socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
+  sockaddr_in address{};
+  address.sin_family = AF_INET;
+  address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
+  address.sin_port = htons(port);
+  bool open = ::connect(there, reinterpret_cast<sockaddr*>(&address), sizeof address) == 0;
+  while (open && !peer_.stopping_) {
+    pollfd watched[] = {{socket_, POLLIN, 0}, {there, POLLIN, 0}};
+    if (::poll(watched, 2, 50) <= 0) continue;
+    if (watched[0].revents != 0) open = carry(socket_, there);
+    if (open && watched[1].revents != 0) open = carry(there, socket_);
+  }
+  ::close(there);
 }
 
 void BadPeer::Line::reset() {

@@ -42,6 +42,9 @@ class BadPeer {
     void wait_for_close();
     // RST instead of FIN.
     void reset();
+    // Carries bytes both ways between the other side and this port of the machine, until either
+    // closes.
+    void relay(uint16_t port);
     int number() const { return number_; }  // 0-based, in the order in which connections came
     BadPeer& peer() { return peer_; }
 
@@ -51,6 +54,7 @@ class BadPeer {
     bool shake_hands();
     long read_some(char* bytes, size_t size);
     bool read_more();
+    bool carry(int from, int to);
 
     BadPeer& peer_;
     int socket_;
@@ -76,6 +80,7 @@ class BadPeer {
   std::vector<Request> requests() const;
   size_t written() const { return written_; }  // bytes that the kernel took
   std::string server_name() const;             // of the last TLS connection
+  int resumed() const { return resumed_; }     // TLS connections that resumed a session
 
  private:
   void accept();
@@ -87,6 +92,7 @@ class BadPeer {
   std::atomic<bool> stopping_ = false;
   std::atomic<int> connections_ = 0;
   std::atomic<size_t> written_ = 0;
+  std::atomic<int> resumed_ = 0;
   mutable std::mutex mutex_;  // guards what follows
   std::list<Line> lines_;
   std::vector<Request> requests_;

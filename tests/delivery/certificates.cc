@@ -4,6 +4,7 @@
 #include <openssl/pem.h>
 #include <openssl/ssl.h>
 #include <openssl/x509v3.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <atomic>
@@ -60,6 +61,7 @@ Certificates::Certificates() : key_(EVP_EC_gen("P-256")) {
 }
 
 Certificates::~Certificates() {
+  for (const auto& file : files_) std::filesystem::remove(file);
   std::filesystem::remove(ca_file_);
   X509_free(certificate_);
   EVP_PKEY_free(key_);
@@ -75,6 +77,13 @@ std::shared_ptr<SSL_CTX> Certificates::server(const Server& server) const {
   std::shared_ptr<SSL_CTX> context(SSL_CTX_new(TLS_server_method()), SSL_CTX_free);
   must(SSL_CTX_use_certificate(context.get(), certificate) == 1 &&
        SSL_CTX_use_PrivateKey(context.get(), key) == 1);
+  if (server.wants_client) {
+    must(SSL_CTX_load_verify_file(context.get(), ca_file_.c_str()) == 1);
+    SSL_CTX_set_verify(context.get(), SSL_VERIFY_PEER | SSL_VERIFY_FAIL_IF_NO_PEER_CERT, nullptr);
+    static constexpr unsigned char kHere[] =
+        "girdle";  // sessions with client certificates need one
+    SSL_CTX_set_session_id_context(context.get(), kHere, sizeof kHere - 1);
+  }
   if (server.max_version != 0) {
     SSL_CTX_set_security_level(context.get(), 0);  // versions before 1.2 are off otherwise
     SSL_CTX_set_min_proto_version(context.get(), TLS1_VERSION);
@@ -83,6 +92,26 @@ std::shared_ptr<SSL_CTX> Certificates::server(const Server& server) const {
   X509_free(certificate);
   EVP_PKEY_free(key);
   return context;
+}
+
+Certificates::Client Certificates::client(const std::string& name) const {
+  EVP_PKEY* const key = EVP_EC_gen("P-256");
+  X509* const certificate = make_certificate(key, name, -1, 1);
+  X509_set_issuer_name(certificate, X509_get_subject_name(certificate_));
+  must(X509_sign(certificate, key_, EVP_sha256()) > 0);
+  const std::string stem = ca_file_.string() + "." + name + std::to_string(files_.size());
+  const Client client{stem + ".pem", stem + ".key"};
+  std::FILE* file = std::fopen(client.certificate_file.c_str(), "w");
+  must(file != nullptr && PEM_write_X509(file, certificate) == 1 && std::fclose(file) == 0);
+  file = std::fopen(client.key_file.c_str(), "w");
+  must(file != nullptr && ::fchmod(::fileno(file), 0600) == 0);
+  must(PEM_write_PrivateKey(file, key, nullptr, nullptr, 0, nullptr, nullptr) == 1);
+  must(std::fclose(file) == 0);
+  files_.push_back(client.certificate_file);
+  files_.push_back(client.key_file);
+  X509_free(certificate);
+  EVP_PKEY_free(key);
+  return client;
 }
 
 }  // namespace girdle::delivery

@@ -18,10 +18,13 @@ template <class T>
 T run(boost::asio::io_context& io, boost::asio::awaitable<T> task) {
   std::optional<T> result;
   std::exception_ptr fault;
-  boost::asio::co_spawn(io, keep(std::move(task), result),
-                        [&](std::exception_ptr thrown) { fault = thrown; });
+  bool is_over = false;
+  boost::asio::co_spawn(io, keep(std::move(task), result), [&](std::exception_ptr thrown) {
+    fault = thrown;
+    is_over = true;
+  });
   io.restart();
-  while (!result && !fault && io.run_one() > 0) {
+  while (!is_over && io.run_one() > 0) {
   }
   if (fault) std::rethrow_exception(fault);
   return std::move(result.value());

@@ -84,9 +84,39 @@ TEST(DispatchQueue, DropsWhatIsBeyondItsBoundAndAsksLater) {
   DispatchQueue queue = asked();
   for (auto& one : heads(1, DispatchQueue::kMost + 50)) queue.offer(std::move(one), kNow);
   EXPECT_EQ(queue.size(), DispatchQueue::kMost);
-  EXPECT_FALSE(queue.wants_load(kNow));
-  while (queue.size() >= DispatchQueue::kLow) queue.release(queue.take().id);
   EXPECT_TRUE(queue.wants_load(kNow));
+}
+
+TEST(DispatchQueue, HoldsABoundedNumberOfEachLane) {
+  DispatchQueue queue = asked();
+  for (auto& one : heads(1, 3000)) queue.offer(std::move(one), kNow);
+  for (auto& one : heads(3001, 3000)) queue.follow(std::move(one), kNow);
+  EXPECT_EQ(queue.size(), 2 * DispatchQueue::kMost);
+  queue.expect_more();
+  EXPECT_FALSE(queue.wants_load(kNow));
+  while (!queue.wants_load(kNow)) queue.release(queue.take().id);
+  EXPECT_GE(queue.size(), DispatchQueue::kLow - 1);
+}
+
+// A backlog must not starve what is decided now, nor the other way round.
+TEST(DispatchQueue, TakesTurnsBetweenWhatIsFreshAndTheBacklog) {
+  DispatchQueue queue;
+  queue.begin_load();
+  queue.end_load(heads(1, 4), kNever, kNow);
+  for (auto& one : heads(11, 3)) queue.offer(std::move(one), kNow);
+  queue.follow(head(5), kNow);
+  std::vector<int64_t> taken;
+  while (!queue.empty()) taken.push_back(queue.take().id);
+  EXPECT_EQ(taken, (std::vector<int64_t>{11, 1, 12, 2, 13, 3, 4, 5}));
+}
+
+TEST(DispatchQueue, TellsSinceWhenTheLongestWaitingOneIsReady) {
+  DispatchQueue queue = asked();
+  queue.offer(head(1), kNow);
+  queue.follow(head(2), kNow + base::Millis(5));
+  EXPECT_EQ(queue.since(), kNow);
+  queue.take();
+  EXPECT_EQ(queue.since(), kNow + base::Millis(5));
 }
 
 TEST(DispatchQueue, RemembersADropDuringALoad) {

@@ -77,6 +77,14 @@ void FakeOutbox::release_marks() {
   for (auto& [mark, done] : std::exchange(held_, {})) this->mark(std::move(mark), std::move(done));
 }
 
+bool FakeOutbox::is_overtaken(const model::Delivery& delivery) {
+  return std::any_of(rows_.begin(), rows_.end(), [&](const auto& entry) {
+    const model::Delivery& other = entry.second.delivery;
+    return entry.second.state == DeliveryState::kWaiting && other.outlet == delivery.outlet &&
+           other.case_number == delivery.case_number && other.outcome.sequence > delivery.outcome.sequence;
+  });
+}
+
 void FakeOutbox::close_outlet(int64_t, std::string reason) { closed_ = std::move(reason); }
 
 size_t FakeOutbox::count(DeliveryState state) const {

@@ -3,8 +3,12 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <atomic>
+#include <thread>
+
 #include "delivery/bad_peer.h"
 #include "delivery/client_runner.h"
+#include "delivery/http_date.h"
 #include "delivery/resolver.h"
 
 namespace girdle::delivery {
@@ -36,6 +40,13 @@ class HttpClient : public testing::Test {
 
   base::Result<Answer> post() { return run(io_, connection_->post(kRequest)); }
 
+  base::Result<Resolver::Addresses> look_up(const std::string& name) {
+    ++lookups_;
+    std::this_thread::sleep_for(lookup_takes_);
+    if (addresses_.empty()) return base::environment_error("there is no " + name);
+    return addresses_;
+  }
+
   // The answer's status; 0 when there was none.
   int status() {
     const auto answer = post();
@@ -49,8 +60,11 @@ class HttpClient : public testing::Test {
   }
 
   Resolver::Addresses addresses_ = {boost::asio::ip::make_address("127.0.0.1")};  // of every name
+  std::atomic<int> lookups_ = 0;
+  milliseconds lookup_takes_{0};
   boost::asio::io_context io_;
-  Resolver resolver_{io_.get_executor(), {}, [this](const std::string&) { return addresses_; }};
+  Resolver resolver_{
+      io_.get_executor(), {}, [this](const std::string& name) { return look_up(name); }};
   std::unique_ptr<HttpTarget> target_;
   std::optional<HttpConnection> connection_;
 };
@@ -63,6 +77,7 @@ TEST_F(HttpClient, SendsTheBytesAndReadsTheAnswer) {
   ASSERT_TRUE(answer.ok()) << answer.error().text;
   EXPECT_EQ(answer->status, 503);
   EXPECT_EQ(answer->retry_after, "7");
+  EXPECT_EQ(answer->body, "no");
   ASSERT_EQ(peer.requests().size(), 1u);
   EXPECT_EQ(peer.requests()[0].line, "POST /hook HTTP/1.1");
   EXPECT_EQ(peer.requests()[0].body, "{}");
@@ -356,6 +371,136 @@ TEST_F(HttpClient, TriesTheNextAddressOfAName) {
                 boost::asio::ip::make_address("127.0.0.1")};
   connect(peer.url("http", "till.example"));
   EXPECT_EQ(status(), 204);
+}
+
+TEST_F(HttpClient, UsesNoAddressOfAKindThatIsRefused) {
+  BadPeer peer(BadPeer::answering(std::string(kNoContent)));
+  addresses_ = {boost::asio::ip::make_address("169.254.169.254"),
+                boost::asio::ip::make_address("::ffff:169.254.169.254")};
+  connect("https://till.example/");
+  EXPECT_THAT(failure(), AllOf(HasSubstr("till.example leads to 169.254.169.254"),
+                               HasSubstr("a metadata service's")));
+}
+
+TEST_F(HttpClient, LeavesOutAddressesOfAKindThatIsRefused) {
+  BadPeer peer(BadPeer::answering(std::string(kNoContent)));
+  addresses_ = {boost::asio::ip::make_address("169.254.10.2"),
+                boost::asio::ip::make_address("127.0.0.1")};
+  connect(peer.url("http", "till.example"));
+  EXPECT_EQ(status(), 204);
+}
+
+TEST_F(HttpClient, TellsASlowNameAtTheDeadline) {
+  lookup_takes_ = milliseconds(500);
+  connect("https://till.example/", milliseconds(100));
+  const auto start = Clock::now();
+  EXPECT_THAT(failure(), AllOf(HasSubstr("till.example"), HasSubstr("does not answer")));
+  EXPECT_LT(Clock::now() - start, milliseconds(450));
+  std::this_thread::sleep_for(lookup_takes_);
+}
+
+TEST_F(HttpClient, TellsANameThatIsGone) {
+  addresses_.clear();
+  connect("https://till.example/");
+  EXPECT_THAT(failure(), HasSubstr("there is no till.example"));
+}
+
+TEST_F(HttpClient, AsksForANameAnewWhenItsAddressDoesNotAnswer) {
+  uint16_t port;
+  {
+    port = BadPeer([](BadPeer::Line&) {}).port();
+  }
+  connect("http://till.example:" + std::to_string(port) + "/");
+  EXPECT_THAT(failure(), HasSubstr("Connection refused"));
+  EXPECT_THAT(failure(), HasSubstr("Connection refused"));
+  EXPECT_EQ(lookups_, 2);  // what was found is kept for half a minute otherwise
+}
+
+TEST_F(HttpClient, JudgesANameThatChangesByItsNewAddresses) {
+  BadPeer peer(BadPeer::answering("HTTP/1.1 204 No Content\r\nConnection: close\r\n\r\n"));
+  connect(peer.url("http", "till.example"));
+  EXPECT_EQ(status(), 204);
+  addresses_ = {boost::asio::ip::make_address("169.254.169.254")};
+  EXPECT_EQ(status(), 204);  // what was found is kept for a while
+  resolver_.forget("till.example");
+  EXPECT_THAT(failure(), HasSubstr("a metadata service's"));
+  addresses_ = {boost::asio::ip::make_address("192.0.2.7")};
+  resolver_.forget("till.example");
+  EXPECT_THAT(failure(), HasSubstr("insecure: true"));
+  EXPECT_EQ(peer.connections(), 2);
+}
+
+// The three forms of a date are RFC 9110 section 5.6.7's of one moment, 784111777 s after 1970.
+TEST_F(HttpClient, HandsOnARetryAfterInEveryForm) {
+  const auto now = base::from_millis(784111777000 - 90000);
+  std::string form;
+  BadPeer peer(BadPeer::answering([&form](const BadPeer::Request&) {
+    return "HTTP/1.1 429 Slowly\r\nRetry-After: " + form + "\r\nContent-Length: 0\r\n\r\n";
+  }));
+  connect(peer);
+  const auto wait = [&](std::string_view written) {
+    form = written;
+    const auto answer = post();
+    EXPECT_EQ(answer->status, 429);
+    return parse_retry_after(answer->retry_after, now);
+  };
+  EXPECT_EQ(wait("90"), std::chrono::seconds(90));
+  EXPECT_EQ(wait("0"), std::chrono::seconds(0));
+  EXPECT_EQ(wait("Sun, 06 Nov 1994 08:49:37 GMT"), std::chrono::seconds(90));
+  EXPECT_EQ(wait("Sunday, 06-Nov-94 08:49:37 GMT"), std::chrono::seconds(90));
+  EXPECT_EQ(wait("Sun Nov  6 08:49:37 1994"), std::chrono::seconds(90));
+  EXPECT_EQ(wait("Sat, 01 Jan 1994 00:00:00 GMT"), std::chrono::seconds(0));
+  for (const char* none : {"", "-1", "soon", "1.5", "Sun, 06 Nov 1994 08:49:37 +0100"}) {
+    EXPECT_EQ(wait(none), std::nullopt) << none;
+  }
+  EXPECT_EQ(wait(std::string(100, '9')), std::nullopt);  // no header of this length is kept
+  EXPECT_EQ(peer.connections(), 1);
+}
+
+// RFC 9112 section 6.1 and 6.3: what stands between might end such an answer elsewhere, and take
+// the rest for the next.
+TEST_F(HttpClient, KeepsNoConnectionAfterAnAnswerThatIsFramedDoubtfully) {
+  for (const char* head :
+       {"HTTP/1.1 200 OK\r\nTransfer-Encoding: gzip\r\nContent-Length: 0\r\n\r\n",
+        "HTTP/1.0 200 OK\r\nConnection: keep-alive\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n",
+        "HTTP/1.1 200 OK\r\nTransfer-Encoding: chunked\r\nTransfer-Encoding: "
+        "chunked\r\n\r\n0\r\n\r\n"}) {
+    BadPeer peer(BadPeer::answering(head));
+    connect(peer);
+    status();
+    status();
+    EXPECT_EQ(peer.connections(), 2) << head;
+  }
+}
+
+TEST_F(HttpClient, KeepsABodyAndSaysWhatItIs) {
+  BadPeer peer(
+      BadPeer::answering("HTTP/1.1 422 No\r\nContent-Type: application/problem+json\r\n"
+                         "Transfer-Encoding: chunked\r\n\r\n"
+                         "5\r\n{\"tit\r\nb\r\nle\":\"Odd\"} \r\n0\r\n\r\n"));
+  connect(peer);
+  for (int i = 0; i < 2; ++i) {
+    const auto answer = post();
+    EXPECT_EQ(answer->content_type, "application/problem+json");
+    EXPECT_EQ(answer->body, "{\"title\":\"Odd\"} ");
+  }
+  EXPECT_EQ(peer.connections(), 1);
+}
+
+TEST_F(HttpClient, KeepsNoMoreOfABodyThanItsFirstBytes) {
+  BadPeer peer(BadPeer::answering("HTTP/1.1 200 OK\r\nContent-Length: 300000\r\n\r\n" +
+                                  std::string(300000, 'x')));
+  connect(peer);
+  EXPECT_EQ(post()->body, std::string(64 << 10, 'x'));
+}
+
+TEST_F(HttpClient, KeepsWhatHasComeOfABodyThatIsCut) {
+  BadPeer peer([](BadPeer::Line& line) {
+    line.read_request();
+    line.write("HTTP/1.1 500 No\r\nContent-Length: 10\r\n\r\nhalf");
+  });
+  connect(peer);
+  EXPECT_EQ(post()->body, "half");
 }
 
 TEST_F(HttpClient, RefusesAnAddressThatCannotBeRead) {

@@ -1,19 +1,25 @@
 // Prints what this program signs and writes, one JSON object a line, for checks by other people's
-// libraries (tests/npm/verify_webhooks.mjs): {"secrets", "id", "timestamp", "signature", "body"}
-// for events, {"reading"} for readings.
+// libraries (tests/npm/verify_webhooks.mjs, verify_epcis.mjs): {"secrets", "id", "timestamp",
+// "signature", "body"} for events, {"reading"} for readings, and {"form", "content_type", "head",
+// "body", "events"} for messages in the forms of standards, with the events that they are of, and
+// signed where it is one.
 #include <array>
+#include <cstdlib>
 #include <iostream>
 
 #include "base/json.h"
 #include "delivery/sample_outcomes.h"
 #include "delivery/signature.h"
+#include "delivery/standard_bodies.h"
 #include "model/record.h"
 
 namespace girdle::delivery {
 namespace {
 
 constexpr std::string_view kSecrets[] = {"whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw",
-                                         "whsec_C2FVsBQIhrscChlQIMV+b5sSYspob7oD"};
+                                         "whsec_C2FVsBQIhrscChlQIMV+b5sSYspob7oD",
+                                         // RFC 9421 B.1.4, test-key-ed25519: a published example.
+                                         "whsk_n4Ni+HpISpVObnQMW0wOhCKROaIKqKtW/2ZYb2p9KcU="};
 
 base::Decimal decimal(std::string_view text) { return base::Decimal::parse(text).value(); }
 
@@ -100,26 +106,135 @@ std::vector<model::Reading> readings() {
   return all;
 }
 
-void print(const model::Outcome& outcome, size_t secrets) {
+// The members that tell of a signature with the first so many secrets.
+void sign(base::JsonWriter& json, const std::string& id, std::string_view body, size_t secrets) {
   std::vector<Secret> keys;
   for (size_t i = 0; i < secrets; ++i) keys.push_back(Secret::parse(kSecrets[i]).value());
-  std::string event, signature, line;
-  model::write_event(event, outcome);
-  Signer(keys).append(signature, model::event_id(outcome), "1793614530", event);
-  base::JsonWriter json(line);
-  json.begin_object().key("secrets").begin_array();
+  std::string signature;
+  Signer(keys).append(signature, id, "1793614530", body);
+  json.key("secrets").begin_array();
   for (size_t i = 0; i < secrets; ++i) json.text(kSecrets[i]);
-  json.end_array().member("id", std::string_view(model::event_id(outcome)));
-  json.member("timestamp", "1793614530").member("signature", std::string_view(signature));
+  json.end_array().member("id", std::string_view(id)).member("timestamp", "1793614530");
+  json.member("signature", std::string_view(signature));
+}
+
+void print(const model::Outcome& outcome, size_t secrets) {
+  std::string event, line;
+  model::write_event(event, outcome);
+  base::JsonWriter json(line);
+  json.begin_object();
+  sign(json, model::event_id(outcome), event, secrets);
   json.member("body", std::string_view(event)).end_object();
   std::cout << line << "\n";
+}
+
+struct Form {
+  const char* name;
+  config::Outlet outlet;
+};
+
+Form form(const char* name, config::Body::Kind kind, int count = 1, bool to_folder = false) {
+  Form form{name, {}};
+  form.outlet.body.kind = kind;
+  form.outlet.batch.count = count;
+  if (to_folder) form.outlet.folder.emplace();
+  form.outlet.body.epcis.item.text = "https://quay-street.example/stock/{stock_number}";
+  return form;
+}
+
+std::vector<Form> forms() {
+  using Kind = config::Body::Kind;
+  std::vector<Form> all{form("structured", Kind::kStructured), form("binary", Kind::kBinary),
+                        form("batch", Kind::kBatch, 5),        form("webhook", Kind::kWebhook),
+                        form("epcis", Kind::kEpcis),           form("epcis", Kind::kEpcis, 7)};
+  Form& full = all.emplace_back(form("epcis", Kind::kEpcis, 3));
+  full.outlet.body.epcis.item.text = "urn:epc:id:giai:9529999.{stock_number}";
+  full.outlet.body.epcis.location.text = "urn:epc:id:sgln:9529999.00000.0";
+  full.outlet.body.epcis.reader.text = "https://quay-street.example/instruments/{instrument}";
+  all.push_back(form("structured lines", Kind::kStructured, 4, true));
+  all.push_back(form("webhook lines", Kind::kWebhook, 4, true));
+  return all;
+}
+
+std::unique_ptr<Body> body_of(const Form& form) {
+  const std::string file = "samples";
+  config::Problems problems;
+  const auto zone = base::Zone::find("Europe/Brussels").value();
+  auto body = make_standard_body(form.outlet, config::Report(file, problems), zone);
+  for (const config::Problem& problem : problems) std::cerr << problem.text << "\n";
+  if (!body) std::abort();
+  return body;
+}
+
+// Beside those of every form: who said what, and outcomes that take back what was said before.
+std::vector<model::Outcome> outcomes_for(const Form& form) {
+  std::vector<model::Outcome> all = outcomes();
+  if (std::string_view(form.name) != "epcis") return all;
+  const std::vector<model::Outcome> plain = all;
+  for (const model::Outcome& outcome : plain) {
+    for (const char* into : {"q1-12", ""}) {
+      model::Outcome before = outcome;
+      before.case_id += *into == '\0' ? "e" : "m";
+      before.decision.evidence.said = {{model::Finding::kNatural, "A-0117", 2},
+                                       {model::Finding::kIndeterminate, "B/2 \xc3\xa9", 1}};
+      model::Outcome after = before;
+      after.sequence += 7;
+      after.merged_into = into;
+      after.decided_at += std::chrono::hours(1);
+      after.taken_back = {before};
+      if (after.merged_into.empty()) after.decision.evidence = {};
+      all.push_back(std::move(before));
+      all.push_back(std::move(after));
+    }
+  }
+  return all;
+}
+
+void must(const base::Result<void>& done) {
+  if (done) return;
+  std::cerr << done.error().text << "\n";
+  std::abort();
+}
+
+void print_message(const Form& form, Body& body, std::span<const model::Outcome> outcomes) {
+  std::string head, text, line;
+  body.begin(text);
+  for (const model::Outcome& outcome : outcomes) must(body.add(text, outcome));
+  body.end(text);
+  if (!form.outlet.folder) must(body.add_fields(head, outcomes.front()));
+  base::JsonWriter json(line);
+  json.begin_object().member("form", form.name).member("content_type", body.content_type());
+  json.member("head", std::string_view(head)).member("body", std::string_view(text));
+  json.key("events").begin_array();
+  for (const model::Outcome& outcome : outcomes) {
+    std::string event;
+    model::write_event(event, outcome);
+    json.raw(event);
+  }
+  json.end_array();
+  if (outcomes.size() == 1 && !form.outlet.folder) {
+    sign(json, model::event_id(outcomes.front()), text, std::size(kSecrets));
+  }
+  json.end_object();
+  std::cout << line << "\n";
+}
+
+void print_messages(const Form& form) {
+  const std::unique_ptr<Body> body = body_of(form);
+  const std::vector<model::Outcome> all = outcomes_for(form);
+  const auto count = static_cast<size_t>(form.outlet.batch.count);
+  for (size_t i = 0; i < all.size(); i += count) {
+    print_message(form, *body, std::span(all).subspan(i, std::min(count, all.size() - i)));
+  }
 }
 
 void print_all() {
   for (const model::Outcome& outcome : outcomes()) {
     print(outcome, 1);
     print(outcome, 2);
+    print(outcome, 3);
   }
+  for (const Form& form : forms()) print_messages(form);
   for (const model::Reading& reading : readings()) {
     std::string json;
     model::write_json(json, reading);

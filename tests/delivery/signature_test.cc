@@ -2,10 +2,6 @@
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
-#include <sys/stat.h>
-
-#include <filesystem>
-#include <fstream>
 
 namespace girdle::delivery {
 namespace {
@@ -54,8 +50,8 @@ TEST(Signer, AgreesWithAnotherLibraryOnTheSpecificationsPayload) {
             "v1,ARw42xaAApl/nxRo+iPGYwSaMQaOwMo2eyH5JBRA+bQ=");
 }
 
-// Section Webhook headers has a `v1` beside a `v1a` (its secret is not published): a scheme that we
-// do not know must be passed over, and must not be accepted.
+// Section Webhook headers has a `v1` beside a `v1a` (its secrets are not published): signatures by
+// others must be passed over, and must not be accepted.
 TEST(Signer, PassesOverSignaturesOfOtherSchemes) {
   constexpr std::string_view kExample =
       "v1,K5oZfzN95Z9UVu1EsfQmfVNQhnkZ2pj9o9NDN/H/pI4= "
@@ -143,51 +139,49 @@ TEST(Secret, RefusesMalformedTextAndNeverRepeatsIt) {
   }
 }
 
-class SecretFile : public testing::Test {
- protected:
-  SecretFile() : path_(testing::TempDir() + "girdle_secret_" + std::to_string(::getpid())) {}
-  ~SecretFile() override { std::filesystem::remove(path_); }
+// No vector of `v1a` is published: the key is RFC 9421 B.1.4 test-key-ed25519, the message that of
+// the reference libraries' first test, the signature computed with Node.js's crypto.
+constexpr std::string_view kSeed = "whsk_n4Ni+HpISpVObnQMW0wOhCKROaIKqKtW/2ZYb2p9KcU=";
+constexpr std::string_view kPair =
+    "whsk_n4Ni+HpISpVObnQMW0wOhCKROaIKqKtW/2ZYb2p9KcUmtAuPk//"
+    "z2JcRL368WCsjLb1yUX0IL+g8+zDdzkPRuw==";
+constexpr std::string_view kPublic = "whpk_JrQLj5P/89iXES9+vFgrIy29clF9CC/oPPsw3c5D0bs=";
+constexpr std::string_view kPaired =
+    "v1a,DUtvzXtl5qIXze3JPo6rALmXavfKANTNhBE5t63gLd1HoLKp8vFSx57KKvKnGVHRv1wu4zZRKjF8iB6z6ginAw==";
 
-  base::Result<std::vector<Secret>> load(std::string_view content, mode_t mode = 0600) {
-    std::filesystem::remove(path_);
-    std::ofstream(path_) << content;
-    ::chmod(path_.c_str(), mode);
-    return load_secrets(path_);
+TEST(PairedSignature, AgreesWithAnotherLibrary) {
+  EXPECT_EQ(sign(signer({kSeed}), kId1, kTime1, kBody1), kPaired);
+  EXPECT_EQ(sign(signer({kPair}), kId1, kTime1, kBody1), kPaired);
+}
+
+TEST(PairedSignature, IsAcceptedByThePublicHalfWhichSignsNothing) {
+  const Signer receiver = signer({kPublic});
+  EXPECT_TRUE(receiver.empty());
+  EXPECT_EQ(sign(receiver, kId1, kTime1, kBody1), "");
+  const SignedMessage good{kId1, kTime1, kPaired, kBody1};
+  EXPECT_TRUE(verify(receiver, good, at(1614265330)).ok());
+  EXPECT_FALSE(receiver.accepts(kPaired, kId1, kTime1, "{}"));
+  EXPECT_FALSE(receiver.accepts(kPaired, kId1, "1614265331", kBody1));
+  EXPECT_FALSE(receiver.accepts(kSignature1, kId1, kTime1, kBody1));
+  EXPECT_FALSE(receiver.accepts("v1," + std::string(kPaired.substr(4)), kId1, kTime1, kBody1));
+}
+
+TEST(PairedSignature, StandsBesideTheSharedOnesInTheOrderOfTheSecrets) {
+  const std::string header = sign(signer({kSeed, kSecret1, kSecret2}), kId1, kTime1, kBody1);
+  EXPECT_EQ(header, std::string(kPaired) +
+                        " v1,g0hM9SsE+OTPJTGt/tmIKtSyZlE3uFJELVlNIOLJ1OE="
+                        " v1,78nXHjpFP0tVJQW5D0SBwmVyyW87BV/rL6MgfM/Bw44=");
+  for (const auto one : {kSecret1, kSecret2, kSeed, kPublic}) {
+    EXPECT_TRUE(signer({one}).accepts(header, kId1, kTime1, kBody1)) << one;
   }
-
-  std::filesystem::path path_;
-};
-
-TEST_F(SecretFile, HoldsOneSecretOrTwoDuringARotation) {
-  const std::string one(kSecret1), two(kSecret2);
-  EXPECT_EQ(load(one)->size(), 1u);
-  EXPECT_EQ(load(one + "\r\n")->size(), 1u);
-  EXPECT_EQ(load(one + "\n" + two + "\n")->size(), 2u);
-  EXPECT_FALSE(load(one + "\n" + two + "\n" + one + "\n").ok());
-  EXPECT_FALSE(load("").ok());
-  EXPECT_FALSE(load("\n\n").ok());
 }
 
-TEST_F(SecretFile, IsRefusedWhenOthersMayReadIt) {
-  for (const mode_t mode : {0640, 0604, 0620, 0644, 0610}) {
-    const auto loaded = load(kSecret1, mode);
-    ASSERT_FALSE(loaded.ok()) << mode;
-    EXPECT_THAT(loaded.error().text, HasSubstr("chmod 600"));
-  }
-  EXPECT_TRUE(load(kSecret1, 0400).ok());
-}
-
-TEST_F(SecretFile, IsNamedWithItsLineButNotShownWhenItIsWrong) {
-  const auto loaded = load(std::string(kSecret1) + "\nwhsec_AbCdEfGh\n");
-  ASSERT_FALSE(loaded.ok());
-  EXPECT_THAT(loaded.error().text, HasSubstr(path_.string() + ":2:1: "));
-  EXPECT_THAT(loaded.error().text, Not(HasSubstr("AbCdEfGh")));
-}
-
-TEST_F(SecretFile, IsRefusedWhenItIsMissingTooLongOrNoFile) {
-  EXPECT_THAT(load_secrets("/nowhere/secret").error().text, HasSubstr("No such file"));
-  EXPECT_THAT(load_secrets("/").error().text, HasSubstr("no plain file"));
-  EXPECT_THAT(load(std::string(5000, 'A')).error().text, HasSubstr("longer than any secret"));
+TEST(PairedSignature, RefusesAKeyWhosePublicHalfIsAnothers) {
+  std::string other(kPair);
+  other[60] = other[60] == 'A' ? 'B' : 'A';
+  EXPECT_FALSE(Secret::parse(other).ok());
+  EXPECT_FALSE(Secret::parse("whsk_" + std::string(32, 'A')).ok());  // 24 bytes
+  EXPECT_FALSE(Secret::parse("whpk_" + std::string(32, 'A')).ok());
 }
 
 }  // namespace

@@ -107,5 +107,99 @@ TEST_F(Tls, GivesUpOnAPeerThatDoesNotShakeHands) {
   EXPECT_THAT(once(), HasSubstr("TLS: it took too long"));
 }
 
+class ClientCertificate : public testing::Test {
+ protected:
+  ClientCertificate()
+      : peer_(BadPeer::answering("HTTP/1.1 204 No Content\r\n\r\n"), context_.get()) {
+    webhook_.url = peer_.url("https", "till.example");
+    webhook_.ca_file = authority_.ca_file();
+  }
+
+  std::string post() {
+    auto target = HttpTarget::create(webhook_);
+    if (!target) return target.error().text;
+    HttpConnection connection(io_.get_executor(), **target, resolver_);
+    const auto answer = run(io_, connection.post(kRequest));
+    return answer ? std::to_string(answer->status) : answer.error().text;
+  }
+
+  void show(const Certificates::Client& client) {
+    webhook_.certificate.emplace();
+    webhook_.certificate->certificate_file = client.certificate_file;
+    webhook_.certificate->key.path = client.key_file;
+  }
+
+  Certificates authority_;
+  std::shared_ptr<SSL_CTX> context_ =
+      authority_.server({.names = "DNS:till.example", .wants_client = true});
+  BadPeer peer_;
+  boost::asio::io_context io_;
+  Resolver resolver_{io_.get_executor(), {}, [](const std::string&) {
+                       return Resolver::Addresses{boost::asio::ip::make_address("127.0.0.1")};
+                     }};
+  config::Webhook webhook_;
+};
+
+TEST_F(ClientCertificate, IsShownToAReceiverThatWantsIt) {
+  show(authority_.client("girdled"));
+  EXPECT_EQ(post(), "204");
+}
+
+TEST_F(ClientCertificate, IsMissedByAReceiverThatWantsIt) {
+  EXPECT_THAT(post(), HasSubstr("certificate required"));
+  EXPECT_TRUE(peer_.requests().empty());
+}
+
+TEST_F(ClientCertificate, OfAnotherAuthorityIsRefused) {
+  const Certificates other;
+  show(other.client("girdled"));
+  EXPECT_NE(post(), "204");
+  EXPECT_TRUE(peer_.requests().empty());
+}
+
+TEST_F(ClientCertificate, ErrorsNameTheFile) {
+  const auto one = authority_.client("one"), two = authority_.client("two");
+  show({one.certificate_file, two.key_file});
+  EXPECT_THAT(post(), AllOf(HasSubstr(two.key_file.string()), HasSubstr("another certificate")));
+  show({one.certificate_file, one.certificate_file});
+  EXPECT_THAT(post(), AllOf(HasSubstr(one.certificate_file.string()), HasSubstr("chmod 600")));
+  show({one.key_file, one.key_file});
+  EXPECT_THAT(post(), AllOf(HasSubstr(one.key_file.string()), HasSubstr("holds no certificate")));
+  show({"/nowhere/c.pem", one.key_file});
+  EXPECT_THAT(post(), HasSubstr("/nowhere/c.pem"));
+  show({one.certificate_file, "/nowhere/c.key"});
+  EXPECT_THAT(post(), HasSubstr("/nowhere/c.key"));
+  std::filesystem::permissions(one.certificate_file, std::filesystem::perms::owner_read);
+  show({one.certificate_file, one.certificate_file});
+  EXPECT_THAT(post(), HasSubstr("holds no private key"));
+}
+
+// The peer closes after each answer, so that each request shakes hands.
+class Resumption : public ClientCertificate {
+ protected:
+  // How many of five connections resumed a session.
+  int resumed_with(int max_version) {
+    const auto context =
+        authority_.server({.names = "DNS:till.example", .max_version = max_version});
+    BadPeer peer(BadPeer::answering("HTTP/1.1 204 No Content\r\nConnection: close\r\n\r\n"),
+                 context.get());
+    webhook_.url = peer.url("https", "till.example");
+    const auto target = HttpTarget::create(webhook_).value();
+    HttpConnection connection(io_.get_executor(), *target, resolver_);
+    for (int i = 0; i < 5; ++i) {
+      const auto answer = run(io_, connection.post(kRequest));
+      EXPECT_TRUE(answer.ok() && answer->status == 204);
+    }
+    EXPECT_EQ(peer.connections(), 5);
+    EXPECT_EQ(peer.requests().size(), 5u);
+    return peer.resumed();
+  }
+};
+
+TEST_F(Resumption, SparesMostHandshakes) {
+  EXPECT_EQ(resumed_with(TLS1_3_VERSION), 4);
+  EXPECT_EQ(resumed_with(TLS1_2_VERSION), 4);
+}
+
 }  // namespace
 }  // namespace girdle::delivery

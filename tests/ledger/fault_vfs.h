@@ -1,5 +1,5 @@
 // A file system under SQLite that fails when it is told to: the system's own, with a counter before each operation that
-// changes or syncs a file.
+// changes or syncs a file. It counts what is read as well.
 #pragma once
 
 #include <sqlite3.h>
@@ -34,6 +34,8 @@ class FaultVfs {
   }
   void disk_full(bool full) { full_ = full; }
   int64_t operations() const { return operations_; }
+  // So far. A page of the ledger is one; pages that SQLite holds in memory are not read again.
+  int64_t reads() const { return reads_; }
 
  private:
   struct File {
@@ -62,6 +64,10 @@ class FaultVfs {
   static int forward(sqlite3_file* file, Args... args) {
     return (of(file)->real()->pMethods->*Member)(of(file)->real(), args...);
   }
+  static int read(sqlite3_file* file, void* data, int size, sqlite3_int64 at) {
+    ++of(file)->owner->reads_;
+    return forward<&sqlite3_io_methods::xRead>(file, data, size, at);
+  }
   static int write(sqlite3_file* file, const void* data, int size, sqlite3_int64 at) {
     if (const int code = of(file)->owner->trip(SQLITE_IOERR_WRITE)) return code;
     return forward<&sqlite3_io_methods::xWrite>(file, data, size, at);
@@ -83,7 +89,7 @@ class FaultVfs {
     static const sqlite3_io_methods kMethods = {
         3,
         &forward<&sqlite3_io_methods::xClose>,
-        &forward<&sqlite3_io_methods::xRead, void*, int, sqlite3_int64>,
+        &read,
         &write,
         &truncate,
         &sync,
@@ -107,7 +113,7 @@ class FaultVfs {
   sqlite3_vfs* real_ = nullptr;
   sqlite3_vfs vfs_{};
   std::string name_;
-  std::atomic<int64_t> operations_{0}, fail_at_{-1};
+  std::atomic<int64_t> operations_{0}, fail_at_{-1}, reads_{0};
   std::atomic<bool> full_{false};
 };
 

@@ -5,7 +5,7 @@
 // what is wrong in a way that a schema can tell. No part of this is what a schema cannot know: what one file says of
 // another, whether it is there, whether there is such a zone, form of a time, reader or cell.
 import assert from "node:assert/strict";
-import { execFile } from "node:child_process";
+import { execFile, execFileSync } from "node:child_process";
 import { mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { availableParallelism, tmpdir } from "node:os";
 import { dirname, join } from "node:path";
@@ -42,6 +42,10 @@ function schemaSays(text, kind = kindOf(parse(text))) {
 
 // A house is its files by name. What it names besides is made: folders, a secret, certificates.
 const secret = "whsec_MDEyMzQ1Njc4OTAxMjM0NTY3ODkwMTIzNDU2Nzg5MDE=\n";
+const pem = execFileSync("openssl", ["req", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:prime256v1", "-noenc",
+  "-subj", "/CN=girdle", "-keyout", "-", "-out", "-"], { encoding: "utf8", stdio: ["ignore", "pipe", "ignore"] });
+const [key, certificate] = ["PRIVATE KEY", "CERTIFICATE"].map(
+  (what) => pem.match(new RegExp(`-----BEGIN ${what}-----[^]*-----END ${what}-----\n`))[0]);
 function furnish(folder, house) {
   const write = (name, text, mode = 0o644) => {
     mkdirSync(dirname(join(folder, name)), { recursive: true });
@@ -49,12 +53,24 @@ function furnish(folder, house) {
   };
   for (const [name, text] of Object.entries(house)) write(name, text);
   const settings = parse(house["girdled.yaml"]);
-  const paths = (settings.intakes ?? []).flatMap((intake) => (intake.folder ? [intake.folder.path] : []));
+  const places = [...(settings.intakes ?? []), ...(settings.outlets ?? [])];
+  const paths = places.flatMap((place) => (place.folder ? [place.folder.path] : []));
   for (const path of [...paths, ...(settings.readers ?? [])]) mkdirSync(join(folder, path), { recursive: true });
-  for (const { webhook } of settings.outlets ?? []) {
-    write(webhook.secret_file, secret, 0o600);
-    if (webhook.ca_file) write(webhook.ca_file, "");
+  for (const [name, path] of filesOf(settings.outlets ?? [])) write(path, contentOf(name), 0o600);
+}
+
+// "bearer_file" and its path, wherever it stands.
+function* filesOf(value) {
+  if (value === null || typeof value !== "object") return;
+  for (const [name, inner] of Object.entries(value)) {
+    if (name.endsWith("_file") && typeof inner === "string") yield [name, inner];
+    yield* filesOf(inner);
   }
+}
+
+function contentOf(name) {
+  if (name === "certificate_file" || name === "ca_file") return certificate;
+  return name === "key_file" ? key : secret;
 }
 
 async function withFolder(body) {
@@ -100,9 +116,9 @@ function houseOfReadme() {
 }
 
 function houseOfReference() {
-  const [settings, kinds, policies] = blocksOf(3, "daemon", "config", "README.md");
+  const [settings, json, xml, csv, epcis, kinds, policies] = blocksOf(7, "daemon", "config", "README.md");
   const rest = { "counter-1.mapping.yaml": kinds, "counter-2.mapping.yaml": least };
-  return { "girdled.yaml": settings, ...rest, "policy.yaml": policies };
+  return { "girdled.yaml": settings + json + xml + csv + epcis, ...rest, "policy.yaml": policies };
 }
 
 const corpus = join("tests", "corpus", "config", "accept");
@@ -140,7 +156,7 @@ const full = {
 timezone: Europe/Brussels
 language: pt-BR
 market: cibjo
-ledger: { path: state/ledger.db }
+ledger: { path: state/ledger.db, keep_attempts: 90d }
 api: { listen: "127.0.0.1:7447" }
 policy: policy.yaml
 next_policy: next.policy.yaml
@@ -201,6 +217,59 @@ outlets:
       { url: "https://till.example/hooks", secret_file: secret, insecure: false, ca_file: ca.pem, timeout: 10s }
     retry: [5s, 5min]
     in_flight: 8
+  - name: inventory
+    webhook:
+      url: "https://stock.example/items"
+      method: PUT
+      path: [v1, { from: /data/subject/stock_number }]
+      query: { shop: 7, part: { value: "1", as: text } }
+      headers: { x-shop: quay-street, x-case: { from: /data/case } }
+      bearer_file: token
+      certificate: { certificate_file: girdle.pem, key_file: girdle.key }
+      proxy: { url: "http://proxy.example:3128", user: girdle, password_file: proxy.password }
+      addresses: [169.254.7.9, "fe80::9"]
+      reference: /id
+    body:
+      json:
+        item: { from: /data/subject/stock_number }
+        sell: { from: /data/disposition, words: { release: true }, default: false, as: flag }
+        known: [yes, 7, ~, [{ from: /data/finding }], {}]
+        sender: { object: { from: girdle, object: true } }
+    outcomes: latest
+    per_minute: 600
+  - name: buyers
+    webhook: { url: "https://buyers.example/", basic: { user: girdle, password_file: buyers.password } }
+    body: { form: { item: { from: [/data/site, /data/subject/stock_number], join: "/" }, ok: yes } }
+  - name: insurer
+    webhook:
+      url: "https://insurer.example/"
+      oauth:
+        { token_url: "https://id.example/token", client_id: girdle, client_secret_file: client, scope: a b, client: body }
+    body: { cloudevents: batch }
+    batch: { count: 100, wait: 5min }
+  - name: board
+    webhook: { url: "http://127.0.0.1:8080/", anonymous: true }
+    body: webhook
+  - name: group
+    webhook: { url: "https://group.example/capture", anonymous: true }
+    body:
+      epcis:
+        item: "https://id.example/stock/{stock_number}"
+        location: "https://id.example/site/quay-street"
+        reader: "https://id.example/instrument/{instrument}"
+  - name: erp
+    folder: { path: outbox/erp, name: "screening-{id}.csv" }
+    body:
+      csv:
+        item: { from: /data/subject/stock_number }
+        checked: { from: /data/decided_at, form: "%d.%m.%Y", zone: UTC }
+        carat: { from: /data/declared/carat, decimal: "," }
+      delimiter: "|"
+      header: false
+  - name: archive
+    folder: { path: outbox/archive }
+    body: { xml: { screening: { item: { from: /data/case }, codes: { code: [a, b] } } }, list: screenings }
+    batch: { count: 2 }
 `,
   "session.mapping.yaml": `record: reading
 fields:
@@ -396,6 +465,18 @@ const taken = [
   [config, "serial: A-0117", "serial: 0117"],
   [config, "data_bits: 8", 'data_bits: "8"'],
   [config, "insecure: false", 'insecure: "false"'],
+  [config, "shop: 7", "shop: 7.5"],
+  [config, "from: /data/case }, codes", 'from: [/data/case], default: "" }, codes'],
+  [config, "addresses: [169.254.7.9, \"fe80::9\"]", "addresses: []"],
+  [config, "reference: /id", "reference: /a~1b/0/~0"],
+  [config, "reference: /id", 'reference: ""'],
+  [config, "body: webhook", "body: cloudevents"],
+  [config, "{ cloudevents: batch }", "{ cloudevents: batch }\n    retry: []"],
+  [config, "bearer_file: token", "bearer_file: token\n      anonymous: false"],
+  [config, 'delimiter: "|"', "delimiter: tab"],
+  [config, "in_flight: 8", "in_flight: 8\n    body:\n      json: [1, null, { from: /data/case }]"],
+  [config, "{ object: { from: girdle, object: true } }", "{ object: { from: { object: { value: ~ } } } }"],
+  [config, "{ object: { from: girdle, object: true } }", "{ object: { a: 1 }, from_here: true }"],
   [config, "in_flight: 8", 'in_flight: "8"'],
   [config, "max_size: 1MiB", "max_size: 4096"],
   [config, "retry: [5s, 5min]", "retry: []"],
@@ -437,6 +518,11 @@ const broken = {
     [config, "settle:", "settel:"],
     [config, "kind: block,", "kind: block, kinds: block,"],
     [config, "secret_file: secret", "secret_file: secret, secret: x"],
+    [config, "{ from: /data/finding }", "{ from: /data/finding, wrods: { natural: N } }"],
+    [config, 'name: "screening-{id}.csv"', 'name: "screening-{id}.csv", method: PUT'],
+    [config, "client: body", "client: body, grant: password"],
+    [config, "{ count: 2 }", "{ count: 2, size: 1MiB }"],
+    [config, 'delimiter: "|"', 'delimiter: "|"\n      quote: "x"'],
     [reading, "run:", "extra.:"],
     [reading, "note:", "notes:"],
     [reading, "run: { from: no,", "run: { from: no, unit: mm,"],
@@ -460,11 +546,17 @@ const broken = {
   ],
   "a key that is missing": [
     [config, "site: quay-street\n", ""],
-    [config, "{ path: state/ledger.db }", "{}"],
+    [config, "{ path: state/ledger.db, keep_attempts: 90d }", "{}"],
     [config, "serial: A-0117\n    bench", "bench"],
     [config, "name: exports\n    folder", "folder"],
     [config, "kind: block, ", ""],
     [config, "secret_file: secret, ", ""],
+    [config, "user: girdle, password_file: proxy", "password_file: proxy"],
+    [config, "client_secret_file: client, ", ""],
+    [config, "count: 100, ", ""],
+    [config, "{ path: outbox/archive }", "{ name: '{id}' }"],
+    [config, 'form: "%d.%m.%Y", ', ""],
+    [config, "from: /data/declared/carat, ", ""],
     [reading, "record: reading\n", ""],
     [reading, "  finding: { from: result, words: { A: natural, \"-\": void } }\n", ""],
     [stock, "  stock_number: { from: stock }\n", ""],
@@ -481,6 +573,11 @@ const broken = {
   "none or two of what must be one": [
     [config, "serial: { device", "folder: { path: inbox2 }\n    serial: { device"],
     [config, "    serial: { device: tty, baud: 9600, data_bits: 8, parity: even, stop_bits: 1, frame: line }\n", ""],
+    [config, "folder: { path: outbox/erp", 'webhook: { url: "https://a/", anonymous: true }\n    folder: { path: outbox/erp'],
+    [config, "    folder: { path: outbox/archive }\n", ""],
+    [config, "{ xml: {", "{ csv: { a: b }, xml: {"],
+    [config, "{ value: \"1\",", "{ value: \"1\", from: /data/case,"],
+    [config, "codes: { code: [a, b] } }", "codes: { code: [a, b] } }, second: root"],
     [reading, "{ from: no,", "{ from: no, value: 1,"],
     [reading, "{ value: stone }", "{ value: stone, match: stone }"],
     [reading, "{ from: position }", "{ from: position, fold: case }"],
@@ -489,7 +586,7 @@ const broken = {
     [kinds, "ignore: header and trailer", "ignore: header and trailer\n    record: scan"],
   ],
   "a value of another kind": [
-    [config, "{ path: state/ledger.db }", "state/ledger.db"],
+    [config, "{ path: state/ledger.db, keep_attempts: 90d }", "state/ledger.db"],
     [config, "readers: [readers]", "readers: readers"],
     [config, "retry: [5s, 5min]", "retry: 5s"],
     [config, 'options: { delimiter: ";" }', "options: none"],
@@ -497,6 +594,18 @@ const broken = {
     [config, "log: { level: warning }", "log:"],
     [config, "site: quay-street", "site:"],
     [config, "insecure: false", "insecure: maybe"],
+    [config, "{ shop: 7,", "{ shop: [7],"],
+    [config, "{ shop: 7,", "{ shop: ~,"],
+    [config, "{ shop: 7,", "{ '': 7,"],
+    [config, "[v1,", "[~,"],
+    [config, "{ object: { from: girdle, object: true } }", "{ object: 1 }"],
+    [config, "body: webhook", "body: { json: 7 }"],
+    [config, "body: webhook", "body: { webhook: true }"],
+    [config, "default: false", "default: ~"],
+    [config, "words: { release: true }", "words: {}"],
+    [config, "codes: { code: [a, b] } }", "codes: { code: [{ value: ~ }, b] } }"],
+    [config, "{ screening: { item: { from: /data/case }, codes: { code: [a, b] } } }", "{ screening: [a] }"],
+    [config, "anonymous: true }\n    body: webhook", "anonymous: maybe }\n    body: webhook"],
     [config, "in_flight: 8", "in_flight: many"],
     [reading, "words: { A: natural, \"-\": void }", "words: [natural, void]"],
     [reading, "{ A: natural,", "{ A: [natural],"],
@@ -524,6 +633,13 @@ const broken = {
   ],
   "a word that is not one of the list": [
     [config, "level: warning", "level: loud"],
+    [config, "method: PUT", "method: put"],
+    [config, "outcomes: latest", "outcomes: last"],
+    [config, "client: body", "client: query"],
+    [config, "cloudevents: batch", "cloudevents: batched"],
+    [config, "body: webhook", "body: json"],
+    [config, "as: flag", "as: boolean"],
+    [config, 'delimiter: "|"', 'delimiter: ":"'],
     [config, "content: whole", "content: Whole"],
     [config, "baud: 9600", "baud: 9601"],
     [config, "stop_bits: 1", "stop_bits: 1.5"],
@@ -561,6 +677,17 @@ const broken = {
     [config, "max_size: 1MiB", "max_size: 0"],
     [config, "max_record: 64KiB", "max_record: 67108865"],
     [config, "in_flight: 8", "in_flight: 65"],
+    [config, "per_minute: 600", "per_minute: 60001"],
+    [config, "count: 100", "count: 10001"],
+    [config, "wait: 5min", "wait: 5m"],
+    [config, "bearer_file: token", "bearer_file: credential:a/b"],
+    [config, "bearer_file: token", 'bearer_file: "credential:"'],
+    [config, "bearer_file: token", 'bearer_file: ""'],
+    [config, "[169.254.7.9,", "[till.example,"],
+    [config, "reference: /id", "reference: id"],
+    [config, "{ from: /data/finding }", "{ from: /data/finding~ }"],
+    [config, "[/data/site, /data/subject/stock_number]", "[]"],
+    [config, "[/data/site, /data/subject/stock_number]", "[/data/case/~2]"],
     [config, "in_flight: 8", "in_flight: 0.5"],
     [config, 'connect: "10.0.0.7:4001"', "connect: 10.0.0.7"],
     [config, 'connect: "10.0.0.7:4001"', "connect: http://10.0.0.7:4001"],
@@ -655,6 +782,18 @@ const onlyTheProgramKnows = [
   "girdled.yaml intakes.2.tcp.frame.check is taken away",  // and the rest says how to check
   "girdled.yaml outlets is taken away",  // and the policy tells one of them
   "girdled.yaml outlets.0 is taken away",
+  "girdled.yaml outlets.1.body.json.sell.words is taken away",  // and the field is no flag by itself
+  "girdled.yaml outlets.1.body.json.sell.words gets a key",  // the field has no such word
+  "girdled.yaml outlets.1.body.json.sell.default is taken away",  // and the words are not all
+  "girdled.yaml outlets.2.body.form.item.from.0 is taken away",  // and what joins them has only one
+  "girdled.yaml outlets.2.body.form.item.from.1 is taken away",
+  "girdled.yaml outlets.3.body is taken away",  // and a batch goes with that body
+  "girdled.yaml outlets.7.body.xml.screening.item becomes a list",  // of a list, and XML has none of those
+  "girdled.yaml outlets.7.body.xml.screening.codes becomes a list",
+  "girdled.yaml outlets.7.body.xml.screening.codes.code becomes a list",
+  "girdled.yaml outlets.7.body.xml.screening.codes.code.0 becomes a list",
+  "girdled.yaml outlets.7.body.xml.screening.codes.code.1 becomes a list",
+  "girdled.yaml outlets.7.body.list is taken away",  // and a file may have two outcomes
   "reading.mapping.yaml fields.measured_at.from.0 is taken away",  // and what joins them has only one
   "reading.mapping.yaml fields.measured_at.from.1 is taken away",
   "reading.mapping.yaml fields.carat.decimal is taken away",  // and the groups are set apart by the default mark
