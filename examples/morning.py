@@ -45,7 +45,7 @@ class Morning:
         if folder.exists():
             shutil.rmtree(folder)
         shutil.copytree(Path(__file__).parent / "quay-street", folder)
-        for name in ("inbox/counter-1", "inbox/counter-2", "inbox/stock", "state", "secrets"):
+        for name in ("inbox/counter-1", "inbox/counter-2", "inbox/stock", "outbox/inventory", "state", "secrets"):
             (folder / name).mkdir(parents=True, exist_ok=True)
         secret = "whsec_" + b64encode(secrets.token_bytes(32)).decode()
         with open(os.open(folder / "secrets/till", os.O_WRONLY | os.O_CREAT, 0o600), "w") as file:
@@ -91,6 +91,23 @@ class Morning:
             if time.time() > deadline:
                 sys.exit(f"the till did not hear: {missing}\n" + (self.folder / "state/girdled.log").read_text())
             time.sleep(0.05)
+
+    def files(self):
+        """The rows that the inventory would import, in the order of the files' names: item and verdict first."""
+        rows = []
+        for path in sorted((self.folder / "outbox/inventory").glob("[!.]*.csv")):
+            rows += path.read_text("utf-8").splitlines()[1:]
+        return rows
+
+    def wait_for_files(self, **verdicts):
+        deadline = time.time() + 15
+        while True:
+            last = dict(row.split(";")[:2] for row in self.files())
+            if all(last.get(item) == verdict for item, verdict in verdicts.items()):
+                return
+            if time.time() > deadline:
+                sys.exit(f"not in the inventory's folder: {verdicts}; there are {last}")
+            time.sleep(0.1)
 
     def show(self, *arguments):
         print(f"\n$ girdled {' '.join(arguments)}\n", flush=True)
@@ -151,6 +168,11 @@ def main():
     morning.show("case", "R1042")
     say("       And what could nobody read?")
     morning.show("aside")
+    say("09:35  The inventory imports files, with words of its own. In its folder:\n")
+    morning.wait_for_files(R1042="OK", R1043="LAB", R1045="OK", R1047="LAB")
+    print("  item;verdict;carat;at;id")
+    for line in morning.files():
+        print(f"  {line}")
     morning.stop()
     shown = os.path.relpath(morning.config)
     tool = os.path.relpath(girdled)
@@ -159,6 +181,7 @@ Try next:
   {tool} cases --config {shown}
   {tool} readings 'R10*' --config {shown} --json
   {tool} preview --config {shown} --intake counter-1-exports {os.path.relpath(folder)}/inbox/counter-1/export-2.csv
+  {tool} preview --config {shown} --outlet inventory R1043
   edit {os.path.relpath(folder)}/counter-1.mapping.yaml, and: {tool} check --config {shown}
   README.md: how to wire a first instrument
 """)

@@ -60,7 +60,9 @@ class Zone {
 // larger one.
 class TimeForm {
  public:
-  static Result<TimeForm> compile(std::string_view form);
+  // A form that only writes may leave out what a time has: `%H:%M` in a column of its own.
+  enum class Use { kRead, kWrite };
+  static Result<TimeForm> compile(std::string_view form, Use use = Use::kRead);
 
   // The whole text must fit. With %z, rfc3339, unix and unix_ms the zone is not consulted.
   // Impossible dates (31 February, 25 o'clock) are errors; the text says what is wrong with which

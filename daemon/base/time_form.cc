@@ -348,7 +348,7 @@ const char* lacks(std::string_view pattern) {
 
 }  // namespace
 
-Result<TimeForm> TimeForm::compile(std::string_view form) {
+Result<TimeForm> TimeForm::compile(std::string_view form, Use use) {
   TimeForm compiled;
   if (form.empty() || form == "rfc3339") return compiled;
   if (form == "unix" || form == "unix_ms") {
@@ -367,7 +367,8 @@ Result<TimeForm> TimeForm::compile(std::string_view form) {
     }
   }
   compiled.pattern_ = written_out(form);
-  if (const char* why = lacks(compiled.pattern_)) {
+  const char* const why = use == Use::kRead ? lacks(compiled.pattern_) : nullptr;
+  if (why != nullptr) {
     return input_error("the form \"" + excerpt(form) + "\" " + why +
                        "; it is rfc3339, unix, unix_ms, or a pattern such as \"%d.%m.%Y "
                        "%H:%M:%S\"");

@@ -6,7 +6,7 @@
 #include "base/json.h"
 #include "base/text.h"
 #include "base/time.h"
-#include "cli/moment.h"
+#include "cli/list_filter.h"
 #include "cli/open_ledger.h"
 #include "cli/story.h"
 #include "cli/table_view.h"
@@ -19,19 +19,12 @@ using base::Result;
 using ledger::AttemptRow;
 using ledger::DeliveryRow;
 
-Result<ledger::Filter> filter_of(ledger::Ledger& ledger, const ListOptions& options) {
-  ledger::Filter filter;
-  filter.case_number = ledger.case_number(options.stock_number).value_or(0);
-  if (filter.case_number == 0) filter.stock_number = options.stock_number;
-  filter.outlet = options.outlet;
-  filter.word = options.word;
-  filter.limit = options.limit;
-  auto since = moment(options.since, base::Instant{});
-  if (!since) return since.error();
-  auto until = moment(options.until, base::Instant::max());
-  if (!until) return until.error();
-  filter.since = *since;
-  filter.until = *until;
+// Of a stock number, or of a case by its id.
+Result<ledger::Filter> delivery_filter(ledger::Ledger& ledger, const ListOptions& options) {
+  auto filter = filter_of(options);
+  if (!filter) return filter;
+  filter->case_number = ledger.case_number(options.stock_number).value_or(0);
+  if (filter->case_number != 0) filter->stock_number.clear();
   return filter;
 }
 
@@ -50,7 +43,7 @@ class DeliveryList {
       : screen_(screen), open_(open), options_(options), now_(base::SystemClock().now()) {}
 
   Result<void> print() {
-    auto filter = filter_of(*open_.ledger, options_);
+    auto filter = delivery_filter(*open_.ledger, options_);
     if (!filter) return filter.error();
     auto outlets = open_.ledger->outlets();
     if (!outlets) return outlets.error();

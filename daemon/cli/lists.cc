@@ -4,7 +4,7 @@
 #include "base/json.h"
 #include "base/text.h"
 #include "base/time.h"
-#include "cli/moment.h"
+#include "cli/list_filter.h"
 #include "cli/open_ledger.h"
 #include "cli/table_view.h"
 
@@ -12,23 +12,6 @@ namespace girdle::cli {
 namespace {
 
 using base::JsonWriter;
-
-base::Result<ledger::Filter> filter_of(const ListOptions& options) {
-  ledger::Filter filter;
-  filter.stock_number = options.stock_number;
-  filter.intake = options.intake;
-  filter.instrument = options.instrument;
-  filter.outlet = options.outlet;
-  filter.word = options.word;
-  filter.limit = options.limit;
-  auto since = moment(options.since, base::Instant{});
-  if (!since) return since.error();
-  auto until = moment(options.until, base::Instant::max());
-  if (!until) return until.error();
-  filter.since = *since;
-  filter.until = *until;
-  return filter;
-}
 
 // Opens, filters, lists, prints: what the three have in common.
 template <class Fill>

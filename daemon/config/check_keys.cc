@@ -135,6 +135,7 @@ std::string expected(const Key& key) {
       return "a date such as 2026-11-02, or a time with its offset such as "
              "2026-11-02T09:00:00+01:00";
     case KeyType::kTimeForm:
+    case KeyType::kWrittenForm:
       return "rfc3339, unix, unix_ms or a pattern such as \"%d.%m.%Y %H:%M:%S\"";
     case KeyType::kBytes:
       return "one to eight bytes, each as two hexadecimal digits, such as 02 or 0d0a";
@@ -182,6 +183,10 @@ std::string expected(const Key& key) {
                            : "a list of maps of keys and values, each after a dash";
   }
   return {};
+}
+
+base::TimeForm::Use form_use(const Key& key) {
+  return key.type == KeyType::kWrittenForm ? base::TimeForm::Use::kWrite : base::TimeForm::Use::kRead;
 }
 
 // "each must be …": of the items of a list.
@@ -297,6 +302,7 @@ class Checker {
       case KeyType::kLanguage:
       case KeyType::kMoment:
       case KeyType::kTimeForm:
+      case KeyType::kWrittenForm:
       case KeyType::kBytes:
       case KeyType::kUnaryTest:
       case KeyType::kConstant:
@@ -546,8 +552,8 @@ class Checker {
       const auto zone = base::Zone::find(text);
       return zone ? std::string() : zone.error().text;
     }
-    if (key.type == KeyType::kTimeForm) {
-      const auto form = base::TimeForm::compile(text);
+    if (key.type == KeyType::kTimeForm || key.type == KeyType::kWrittenForm) {
+      const auto form = base::TimeForm::compile(text, form_use(key));
       return form ? std::string() : form.error().text;
     }
     if (key.type == KeyType::kSecret && credential_of(text)) {
@@ -632,7 +638,8 @@ bool fits(const Node& node, const Key& key) {
     case KeyType::kMoment:
       return parse_moment(text, base::Zone::utc()).has_value();
     case KeyType::kTimeForm:
-      return !text.empty() && base::TimeForm::compile(text).ok();
+    case KeyType::kWrittenForm:
+      return !text.empty() && base::TimeForm::compile(text, form_use(key)).ok();
     case KeyType::kBytes:
       return parse_bytes(text).has_value();
     case KeyType::kIdentifiers:

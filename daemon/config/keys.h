@@ -32,6 +32,7 @@ enum class KeyType : uint8_t {
   kLanguage,     // a tag of a language: en, pt-BR
   kMoment,       // a date, or a time of RFC 3339
   kTimeForm,     // rfc3339, unix, unix_ms or a pattern
+  kWrittenForm,  // the same of times that are written; a part of a time is enough
   kBytes,        // one to eight bytes as hexadecimal digits
   kUnaryTest,    // S-FEEL; compiled elsewhere, with its place
   kColumns,      // a text, or a list of one to eight of them

@@ -42,9 +42,9 @@ constexpr Key kValue[] = {
      .choices = kDecimals,
      .needs = "from"},
     {.name = "form",
-     .type = kTimeForm,
+     .type = kWrittenForm,
      .summary = "How a time is written: `rfc3339`, `unix`, `unix_ms`, or a pattern such as "
-                "`\"%d.%m.%Y %H:%M:%S\"`; without it as the event has it",
+                "`\"%d.%m.%Y %H:%M:%S\"` or `\"%H:%M\"`; without it as the event has it",
      .needs = "from"},
     {.name = "zone",
      .type = kZone,

@@ -78,6 +78,7 @@ std::string type(const Key& key) {
     case KeyType::kMoment:
       return "date or time";
     case KeyType::kTimeForm:
+    case KeyType::kWrittenForm:
       return "form of a time";
     case KeyType::kBytes:
       return "one to eight bytes in hexadecimal digits";

@@ -271,6 +271,7 @@ class SchemaWriter {
         return pattern(kMoment);
       case KeyType::kZone:
       case KeyType::kTimeForm:
+      case KeyType::kWrittenForm:
         json_.member("type", "string").member("minLength", int64_t{1});
         return;
       case KeyType::kBytes:

@@ -11,10 +11,6 @@
 
 namespace girdle::delivery {
 
-Descriptor::~Descriptor() {
-  if (number_ >= 0) ::close(number_);
-}
-
 int PosixDropFiles::open_folder(const std::string& path, Descriptor& out) {
   out = Descriptor(::open(path.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC));
   return out ? 0 : errno;

@@ -12,28 +12,12 @@
 #include <span>
 #include <string>
 #include <string_view>
-#include <utility>
+
+#include "base/descriptor.h"
 
 namespace girdle::delivery {
 
-// Owns a file descriptor.
-class Descriptor {
- public:
-  Descriptor() = default;
-  explicit Descriptor(int number) : number_(number) {}
-  ~Descriptor();
-  Descriptor(Descriptor&& other) noexcept : number_(std::exchange(other.number_, -1)) {}
-  Descriptor& operator=(Descriptor&& other) noexcept {
-    std::swap(number_, other.number_);
-    return *this;
-  }
-
-  int get() const { return number_; }
-  explicit operator bool() const { return number_ >= 0; }
-
- private:
-  int number_ = -1;
-};
+using base::Descriptor;
 
 class DropFiles {
  public:

@@ -49,15 +49,18 @@ base::Result<std::string> FileDrop::drop(const FileName& name, std::string_view 
   return explain(fault, name);
 }
 
-// What a crash left. A folder that cannot be listed is tried again with the next file.
+// What a crash left. While the folder cannot be listed, or written to, it is tried again with the
+// next file.
 void FileDrop::remove_left_over(int folder) {
   if (tidied_) return;
   std::vector<std::string> found;
-  const int error = files_->list(folder, [&](const std::string& name) {
+  tidied_ = files_->list(folder, [&](const std::string& name) {
     if (is_left_over(name)) found.push_back(name);
-  });
-  for (const std::string& name : found) files_->remove_at(folder, name.c_str());
-  tidied_ = error == 0;
+  }) == 0;
+  for (const std::string& name : found) {
+    const int error = files_->remove_at(folder, name.c_str());
+    tidied_ = tidied_ && error != EACCES && error != EROFS;
+  }
 }
 
 bool FileDrop::is_left_over(std::string_view name) const {

@@ -17,7 +17,7 @@ struct FileNames::Placeholder {
 // An id is a ledger's eight letters and digits and two numbers (model::event_id).
 constexpr FileNames::Placeholder FileNames::kPlaceholders[] = {
     {"id", Part::kId, 48},
-    {"time", Part::kTime, 16},
+    {"time", Part::kTime, 19},
     {"stock_number", Part::kStockNumber, 16},
     {"site", Part::kSite, 16},
     {"disposition", Part::kDisposition, 7},
@@ -56,11 +56,11 @@ void cut_to(std::string& text, size_t bytes) {
   while (text.ends_with('.')) text.pop_back();
 }
 
-// "20261102T101530Z"
+// "20261102T101530123Z"
 std::string compact_time(base::Instant instant) {
-  std::string text = base::format_rfc3339(instant).substr(0, 19);
-  std::erase_if(text, [](char c) { return c == '-' || c == ':'; });
-  return text + 'Z';
+  std::string text = base::format_rfc3339(instant);
+  std::erase_if(text, [](char c) { return c == '-' || c == ':' || c == '.'; });
+  return text;
 }
 
 bool is_fit_for_names(char c) {
@@ -179,14 +179,14 @@ void FileNames::take_extension() {
   last.resize(dot);
 }
 
-std::string FileNames::value(Part part, const model::Outcome& first, size_t count) {
+std::string FileNames::value(Part part, const model::Outcome& first, size_t count, base::Instant written) {
   switch (part) {
     case Part::kConstant:
       return {};
     case Part::kId:
       return model::event_id(first);
     case Part::kTime:
-      return compact_time(first.decided_at);
+      return compact_time(written);
     case Part::kStockNumber:
       return first.stock_number;
     case Part::kSite:
@@ -201,7 +201,7 @@ std::string FileNames::value(Part part, const model::Outcome& first, size_t coun
   return {};
 }
 
-FileName FileNames::name(const model::Outcome& first, size_t count) const {
+FileName FileNames::name(const model::Outcome& first, size_t count, base::Instant written) const {
   std::vector<std::string> texts;
   size_t fixed = extension_.size(), cuttable = 0;
   const auto may_be_cut = [](const Piece& piece) {
@@ -209,7 +209,7 @@ FileName FileNames::name(const model::Outcome& first, size_t count) const {
   };
   for (const Piece& piece : pieces_) {
     texts.push_back(piece.part == Part::kConstant ? piece.text
-                                                  : safe(value(piece.part, first, count)));
+                                                  : safe(value(piece.part, first, count, written)));
     if (may_be_cut(piece)) {
       ++cuttable;
     } else {

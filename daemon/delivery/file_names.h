@@ -24,13 +24,16 @@ struct FileName {
   std::string numbered(unsigned number) const;
 };
 
-// A pattern such as "{stock_number}-{id}.csv", compiled. The same outcome always gets the same
-// name: only then can a file that was written just before a crash be known again. Immutable.
+// A pattern such as "{stock_number}-{id}.csv", compiled. Immutable.
+//
+// Importers mostly take files in the order of their names, and outcomes of a case must reach them in theirs: so {time} is
+// when the file was written, and names that begin with it stand in that order. Without it the same outcome always gets
+// the same name, and a file that was written just before a crash is known again.
 class FileNames {
  public:
   static constexpr size_t kMostBytes =
       200;  // of a name: file systems take 255, and a number may come behind it
-  // "20261102T101530Z-q1w2e3r4-17-1.json": files sort by time.
+  // "20261102T101530123Z-q1w2e3r4-17-1.json".
   static constexpr std::string_view kDefault = "{time}-{id}";
 
   // What is wrong with the pattern is reported at its place; then there is nothing. `extension` is
@@ -38,11 +41,11 @@ class FileNames {
   static std::optional<FileNames> compile(const config::DropFolder& folder,
                                           std::string_view extension, const config::Report& report);
 
-  // Of a file with `count` outcomes. Letters, digits, ".", "_" and "-" stand for themselves; any
+  // Of a file with `count` outcomes; `written` later than that of the file before. Letters, digits, ".", "_" and "-" stand for themselves; any
   // other byte of a value, and a "." or "-" at its start or "." at its end, stands as %XX: no value
   // leaves the folder, hides a file or reads as an option. Long stock numbers and sites are cut,
   // the id never.
-  FileName name(const model::Outcome& first, size_t count) const;
+  FileName name(const model::Outcome& first, size_t count, base::Instant written) const;
 
  private:
   enum class Part { kConstant, kId, kTime, kStockNumber, kSite, kDisposition, kSequence, kCount };
@@ -61,7 +64,7 @@ class FileNames {
   bool has(Part part) const;
   size_t longest() const;
   void take_extension();
-  static std::string value(Part part, const model::Outcome& first, size_t count);
+  static std::string value(Part part, const model::Outcome& first, size_t count, base::Instant written);
 
   std::vector<Piece> pieces_;
   std::string extension_;

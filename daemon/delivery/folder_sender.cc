@@ -125,9 +125,15 @@ FolderSender::Message FolderSender::write(std::span<const model::Delivery> deliv
   }
   body_->end(message.bytes);
   if (first != nullptr) {
-    message.name = names_.name(*first, deliveries.size() - attempt.unwritable.size());
+    message.name = names_.name(*first, deliveries.size() - attempt.unwritable.size(), next_written());
   }
   return message;
+}
+
+// Each later than the one before, also while the clock stands still or goes back.
+base::Instant FolderSender::next_written() {
+  const base::Instant now = options_.clock ? options_.clock->now() : base::SystemClock().now();
+  return written_ = std::max(now, written_ + base::Millis(1));
 }
 
 asio::awaitable<Attempt> FolderSender::send(std::span<const model::Delivery> deliveries) {

@@ -12,6 +12,7 @@
 #include <memory>
 #include <string>
 
+#include "base/clock.h"
 #include "delivery/body.h"
 #include "delivery/drop_files.h"
 #include "delivery/file_names.h"
@@ -24,6 +25,7 @@ class FolderSender final : public Sender {
  public:
   struct Options {
     std::chrono::milliseconds timeout{30'000};  // for one file
+    const base::Clock* clock = nullptr;         // outlives it; null: the system's
   };
   // `owner`: see FileDrop.
   FolderSender(boost::asio::any_io_executor executor, std::string folder, std::string owner,
@@ -40,11 +42,13 @@ class FolderSender final : public Sender {
   struct State;
   struct Message;
   Message write(std::span<const model::Delivery> deliveries, Attempt& attempt);
+  base::Instant next_written();
 
   std::string folder_;
   FileNames names_;
   std::unique_ptr<Body> body_;
   Options options_;
+  base::Instant written_{};  // of the last file
   std::shared_ptr<State> state_;
 };
 

@@ -281,7 +281,7 @@ class LeafCompiler {
     if (!mark_kind(FieldKind::kTime, &Leaf::Source::is_time)) {
       return wrong(key + *other_than({FieldKind::kTime}) + ", which is no time");
     }
-    auto form = base::TimeForm::compile(source_.form);
+    auto form = base::TimeForm::compile(source_.form, base::TimeForm::Use::kWrite);
     if (!form) return wrong("form: " + form.error().text);
     auto zone = source_.zone.empty() ? Result<base::Zone>(site_) : base::Zone::find(source_.zone);
     if (!zone) return wrong("zone: " + zone.error().text);

@@ -9,7 +9,7 @@ namespace girdle::delivery {
 namespace {
 
 std::optional<MessagePreview> preview_file(const config::Outlet& outlet, const model::Outcome& outcome,
-                                           const base::Zone& zone, const config::Report& report) {
+                                           const base::Zone& zone, base::Instant now, const config::Report& report) {
   const auto body = make_body(outlet, zone, report);
   const auto names = FileNames::compile(*outlet.folder, body ? body->extension() : "txt", report);
   if (!body || !names) return std::nullopt;
@@ -17,7 +17,7 @@ std::optional<MessagePreview> preview_file(const config::Outlet& outlet, const m
   body->begin(preview.bytes);
   if (auto added = body->add(preview.bytes, outcome); !added) return MessagePreview{{}, {}, added.error().text};
   body->end(preview.bytes);
-  preview.file = names->name(outcome, 1).whole();
+  preview.file = names->name(outcome, 1, now).whole();
   return preview;
 }
 
@@ -30,7 +30,7 @@ std::string_view hidden_credentials(const config::Webhook& webhook) {
 
 std::optional<MessagePreview> preview_message(const config::Outlet& outlet, const model::Outcome& outcome,
                                               const base::Zone& zone, base::Instant now, const config::Report& report) {
-  if (outlet.folder) return preview_file(outlet, outcome, zone, report);
+  if (outlet.folder) return preview_file(outlet, outcome, zone, now, report);
   const auto request = open_request(outlet, zone, report);
   if (!request) return std::nullopt;
   model::Delivery delivery;

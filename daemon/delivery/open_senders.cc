@@ -16,8 +16,10 @@ std::unique_ptr<Sender> open_folder_sender(const config::Outlet& outlet, const S
   auto body = make_body(outlet, parts.zone, report);
   auto names = FileNames::compile(*outlet.folder, body ? body->extension() : "txt", report);
   if (!body || !names) return nullptr;
+  FolderSender::Options options;
+  options.clock = &parts.clock;
   return std::make_unique<FolderSender>(parts.executor, outlet.folder->path.string(), parts.site + "/" + outlet.name,
-                                        std::move(*names), std::move(body));
+                                        std::move(*names), std::move(body), options, std::make_shared<PosixDropFiles>());
 }
 
 }  // namespace

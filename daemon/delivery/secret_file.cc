@@ -10,6 +10,7 @@
 #include <string>
 #include <utility>
 
+#include "base/descriptor.h"
 #include "base/text.h"
 
 namespace girdle::delivery {
@@ -25,15 +26,6 @@ struct Scratch {
   std::unique_ptr<char[]> bytes;
   size_t room;
   size_t size = 0;
-};
-
-struct Descriptor {
-  explicit Descriptor(int opened) : number(opened) {}
-  ~Descriptor() {
-    if (number >= 0) ::close(number);
-  }
-  Descriptor(const Descriptor&) = delete;
-  int number;
 };
 
 base::Error unreadable(const config::SecretFile& file) {
@@ -98,14 +90,14 @@ SecretBytes::~SecretBytes() {
 }
 
 base::Result<SecretBytes> read_secret_file(const config::SecretFile& file, size_t limit) {
-  const Descriptor opened(::open(file.path.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK));
+  const base::Descriptor opened(::open(file.path.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK));
   struct stat status {};
-  if (opened.number < 0 || ::fstat(opened.number, &status) != 0) return unreadable(file);
+  if (!opened || ::fstat(opened.get(), &status) != 0) return unreadable(file);
   if (auto checked = check_file(file, status); !checked) return std::move(checked.error());
   Scratch scratch(limit);
   while (scratch.size < scratch.room) {
     const ssize_t got =
-        ::read(opened.number, scratch.bytes.get() + scratch.size, scratch.room - scratch.size);
+        ::read(opened.get(), scratch.bytes.get() + scratch.size, scratch.room - scratch.size);
     if (got < 0 && errno == EINTR) continue;
     if (got < 0) return unreadable(file);
     if (got == 0) return SecretBytes(std::string_view(scratch.bytes.get(), scratch.size));

@@ -91,11 +91,6 @@ class PosixListing final : public Listing {
 
 }  // namespace
 
-void Descriptor::close() {
-  if (number_ >= 0) ::close(number_);
-  number_ = -1;
-}
-
 int PosixFiles::open_folder(const std::string& path, Descriptor& out) {
   out = Descriptor(::open(path.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC));
   return out ? 0 : errno;

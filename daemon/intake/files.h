@@ -13,28 +13,11 @@
 #include <string_view>
 #include <utility>
 
+#include "base/descriptor.h"
+
 namespace girdle::intake {
 
-// Owns a file descriptor.
-class Descriptor {
- public:
-  Descriptor() = default;
-  explicit Descriptor(int number) : number_(number) {}
-  ~Descriptor() { close(); }
-  Descriptor(Descriptor&& other) noexcept : number_(std::exchange(other.number_, -1)) {}
-  Descriptor& operator=(Descriptor&& other) noexcept {
-    std::swap(number_, other.number_);
-    return *this;
-  }
-
-  int get() const { return number_; }
-  explicit operator bool() const { return number_ >= 0; }
-  int release() { return std::exchange(number_, -1); }
-  void close();
-
- private:
-  int number_ = -1;
-};
+using base::Descriptor;
 
 enum class FileKind { kFile, kFolder, kLink, kPipe, kSocket, kDevice };
 

@@ -10,25 +10,6 @@ namespace {
 
 using base::Result;
 
-// What is read while it lives is of one moment. Within a transaction that is so anyway.
-class OneMoment {
- public:
-  explicit OneMoment(Database& database) : database_(database), is_ours_(!in_transaction()) {}
-  ~OneMoment() {
-    if (is_ours_ && in_transaction()) (void)database_.execute("COMMIT");  // of nothing: it cannot fail to be written
-  }
-  OneMoment(const OneMoment&) = delete;
-  OneMoment& operator=(const OneMoment&) = delete;
-
-  Result<void> begin() { return is_ours_ ? database_.execute("BEGIN") : Result<void>(); }
-
- private:
-  bool in_transaction() const { return sqlite3_get_autocommit(database_.handle()) == 0; }
-
-  Database& database_;
-  const bool is_ours_;
-};
-
 constexpr Number kNobody = std::numeric_limits<Number>::max();
 
 // Rows of one table, ascending by their first column: the subject. Values begin in the second.

@@ -304,6 +304,9 @@ class Ledger {
   base::Result<int64_t> fold_attempts(base::Instant until, int64_t limit);
 
   // Reading, for the writer and for readers alike.
+
+  // What `read` asks is answered as of one moment, and for less than one by one.
+  base::Result<void> at_one_moment(const std::function<base::Result<void>()>& read);
   std::optional<Number> find_subject(std::string_view key);
   std::string subject_key(Number subject);
   std::optional<Number> find_intake(std::string_view name);
@@ -377,6 +380,8 @@ class Ledger {
   base::Result<Counts> counts();
 
  private:
+  base::Result<model::PolicyStamp> stamp_of(Number house);
+
   struct State;
   explicit Ledger(std::unique_ptr<State> state);
   std::unique_ptr<State> state_;

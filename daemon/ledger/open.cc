@@ -147,6 +147,7 @@ base::Result<void> Ledger::commit() { return state_->database.execute("COMMIT");
 void Ledger::rollback() {
   (void)state_->database.execute("ROLLBACK");  // fails only where SQLite has rolled back by itself
   state_->intakes.clear();
+  state_->stamps.clear();
   state_->instruments.clear();
   state_->outlets.clear();
   state_->last_slots.clear();

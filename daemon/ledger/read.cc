@@ -304,6 +304,24 @@ Result<void> Ledger::each_last_shadow(Number house,
   });
 }
 
+Result<void> Ledger::at_one_moment(const std::function<Result<void>()>& read) {
+  OneMoment moment(state_->database);
+  if (auto done = moment.begin(); !done) return done;
+  return read();
+}
+
+// Houses never change. One that was made in a transaction that is rolled back is forgotten with it.
+Result<model::PolicyStamp> Ledger::stamp_of(Number house) {
+  if (const auto at = state_->stamps.find(house); at != state_->stamps.end()) return at->second;
+  GIRDLE_READY(select_house_by_id, "SELECT name, version, digest FROM house WHERE id = ?");
+  auto row = state_->select_house_by_id.start().bind(house).step();
+  if (!row) return row.error();
+  if (!*row) return model::PolicyStamp();
+  model::PolicyStamp stamp = row_stamp(state_->select_house_by_id, 0);
+  state_->select_house_by_id.reset();
+  return state_->stamps[house] = std::move(stamp);
+}
+
 Result<model::Outcome> Ledger::full_outcome(Number case_number, int64_t sequence, std::string_view site) {
   auto stored = outcome(case_number, sequence);
   if (!stored) return stored.error();
@@ -322,13 +340,9 @@ Result<model::Outcome> Ledger::full_outcome(Number case_number, int64_t sequence
   if (row.merged_into != 0) full.merged_into = case_id(row.merged_into);
   full.decided_at = row.decided_at;
 
-  GIRDLE_READY(select_house_by_id, "SELECT name, version, digest FROM house WHERE id = ?");
-  auto house = state_->select_house_by_id.start().bind(row.house).step();
-  if (!house) return house.error();
-  if (*house) {
-    full.policy = row_stamp(state_->select_house_by_id, 0);
-    state_->select_house_by_id.reset();
-  }
+  auto stamp = stamp_of(row.house);
+  if (!stamp) return stamp.error();
+  full.policy = std::move(stamp).value();
   if (row.declaration != 0) {
     GIRDLE_READY(select_declaration_by_id, "SELECT " GIRDLE_DECLARATION_COLUMNS "WHERE d.id = ?");
     auto declared = state_->select_declaration_by_id.start().bind(row.declaration).step();

@@ -162,4 +162,12 @@ std::optional<base::Decimal> Statement::decimal(int column) const {
   return is_null(column) ? std::nullopt : base::Decimal::parse(text(column));
 }
 
+OneMoment::~OneMoment() {
+  if (is_ours_ && in_transaction()) (void)database_.execute("COMMIT");  // of nothing: it cannot fail to be written
+}
+
+base::Result<void> OneMoment::begin() { return is_ours_ ? database_.execute("BEGIN") : base::Result<void>(); }
+
+bool OneMoment::in_transaction() const { return sqlite3_get_autocommit(database_.handle()) == 0; }
+
 }  // namespace girdle::ledger

@@ -86,4 +86,21 @@ class Statement {
   size_t decimals_used_ = 0;
 };
 
+// What is read while it lives is of one moment. Within a transaction that is so anyway.
+class OneMoment {
+ public:
+  explicit OneMoment(Database& database) : database_(database), is_ours_(!in_transaction()) {}
+  ~OneMoment();
+  OneMoment(const OneMoment&) = delete;
+  OneMoment& operator=(const OneMoment&) = delete;
+
+  base::Result<void> begin();
+
+ private:
+  bool in_transaction() const;
+
+  Database& database_;
+  const bool is_ours_;
+};
+
 }  // namespace girdle::ledger

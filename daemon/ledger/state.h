@@ -24,6 +24,7 @@ struct Ledger::State {
   // Small closed sets, kept whole. Emptied by a rollback: what was made in it never happened.
   NumberByText intakes, instruments, outlets;
   std::unordered_map<Number, std::string> intake_names, instrument_serials;
+  std::unordered_map<Number, model::PolicyStamp> stamps;  // by house
   // By instrument: the last of its slots, as bytes that compare like them. Emptied by a rollback as well.
   std::unordered_map<Number, std::string> last_slots;
   std::string scratch;

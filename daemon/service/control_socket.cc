@@ -13,7 +13,7 @@ namespace girdle::service {
 namespace {
 
 using base::Result;
-using intake::Descriptor;
+using base::Descriptor;
 
 constexpr int kBacklog = 8;  // connections that wait to be accepted
 

@@ -8,8 +8,8 @@
 #include <optional>
 #include <string>
 
+#include "base/descriptor.h"
 #include "base/result.h"
-#include "intake/files.h"
 
 namespace girdle::service {
 
@@ -23,11 +23,11 @@ class ControlSocket {
   // Binds and listens. Only this user, and root, may connect, from the first moment on. What a service that died left is
   // replaced: the lock of the ledger, which the caller holds, tells that no other lives. Returns a descriptor that does
   // not block.
-  base::Result<intake::Descriptor> listen() const;
+  base::Result<base::Descriptor> listen() const;
   // Only by whoever listens, while the ledger's lock is held.
   void remove() const;
   // Blocks for at most so long. Nothing when nobody listens there.
-  base::Result<std::optional<intake::Descriptor>> connect(int patience_s) const;
+  base::Result<std::optional<base::Descriptor>> connect(int patience_s) const;
   // Who holds the other end; nothing when the kernel does not say.
   static std::optional<uid_t> peer_of(int socket);
 
@@ -39,7 +39,7 @@ class ControlSocket {
 
   std::filesystem::path path_;
   std::string name_;
-  intake::Descriptor folder_;
+  base::Descriptor folder_;
 };
 
 }  // namespace girdle::service

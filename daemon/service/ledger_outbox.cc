@@ -6,42 +6,57 @@ namespace girdle::service {
 
 namespace asio = boost::asio;
 
-LedgerOutbox::LedgerOutbox(Writer& writer, std::unique_ptr<ledger::Ledger> lookups, const base::Clock& clock,
-                           std::string site, asio::any_io_executor executor, base::Log log)
+LedgerOutbox::LedgerOutbox(Writer& writer, Readers readers, const base::Clock& clock, std::string site,
+                           asio::any_io_executor executor, base::Log log)
     : writer_(writer),
-      lookups_(std::move(lookups)),
+      readers_(std::move(readers)),
       clock_(clock),
       site_(std::move(site)),
       executor_(std::move(executor)),
       log_(std::move(log)) {}
 
+LedgerOutbox::~LedgerOutbox() { loading_.join(); }
+
 void LedgerOutbox::load(int64_t outlet, base::Instant now, size_t limit, const std::vector<int64_t>& except, Loaded done) {
-  std::vector<model::Delivery> heads;
-  base::Instant next_due = base::Instant::max();
-  auto rows = lookups_->due_deliveries(outlet, now, limit, except, &next_due);
-  if (!rows) {
-    log_.error("deliveries cannot be read", {{"why", rows.error().text}});
-    next_due = now + std::chrono::seconds(5);
-  } else {
-    for (const ledger::DeliveryRow& row : *rows) {
-      auto outcome = told_outcome(*lookups_, shelf_, row.case_number, row.sequence, site_);
-      if (!outcome) {
-        log_.error("an outcome cannot be read", {{"why", outcome.error().text}});
-        continue;
-      }
-      model::Delivery head;
-      head.id = row.id;
-      head.outlet = row.outlet;
-      head.case_number = row.case_number;
-      head.attempts = row.attempts;
-      head.due = row.due.value_or(now);
-      head.outcome = std::move(outcome).value();
-      heads.push_back(std::move(head));
-    }
-  }
-  asio::post(executor_, [done = std::move(done), heads = std::move(heads), next_due]() mutable {
-    done(std::move(heads), next_due);
+  asio::post(loading_, [this, outlet, now, limit, except, done = std::move(done)]() mutable {
+    Heads loaded = read_heads(outlet, now, limit, except);
+    asio::post(executor_, [done = std::move(done), loaded = std::move(loaded)]() mutable {
+      done(std::move(loaded.heads), loaded.next_due);
+    });
   });
+}
+
+LedgerOutbox::Heads LedgerOutbox::read_heads(int64_t outlet, base::Instant now, size_t limit,
+                                             const std::vector<int64_t>& except) {
+  Heads out;
+  auto read = readers_.of_loads->at_one_moment([&] { return read_rows(outlet, now, limit, except, out); });
+  if (!read) {
+    log_.error("deliveries cannot be read", {{"why", read.error().text}});
+    out.next_due = now + std::chrono::seconds(5);
+  }
+  return out;
+}
+
+base::Result<void> LedgerOutbox::read_rows(int64_t outlet, base::Instant now, size_t limit,
+                                           const std::vector<int64_t>& except, Heads& out) {
+  auto rows = readers_.of_loads->due_deliveries(outlet, now, limit, except, &out.next_due);
+  if (!rows) return rows.error();
+  for (const ledger::DeliveryRow& row : *rows) {
+    auto outcome = told_outcome(*readers_.of_loads, shelf_, row.case_number, row.sequence, site_);
+    if (!outcome) {
+      log_.error("an outcome cannot be read", {{"why", outcome.error().text}});
+      continue;
+    }
+    model::Delivery head;
+    head.id = row.id;
+    head.outlet = row.outlet;
+    head.case_number = row.case_number;
+    head.attempts = row.attempts;
+    head.due = row.due.value_or(now);
+    head.outcome = std::move(outcome).value();
+    out.heads.push_back(std::move(head));
+  }
+  return {};
 }
 
 void LedgerOutbox::mark(Mark mark, Marked done) {
@@ -73,7 +88,7 @@ bool LedgerOutbox::is_overtaken(const model::Delivery& delivery) {
   row.outlet = delivery.outlet;
   row.case_number = delivery.case_number;
   row.sequence = delivery.outcome.sequence;
-  const auto overtaken = lookups_->is_overtaken(row);
+  const auto overtaken = readers_.of_questions->is_overtaken(row);
   if (!overtaken) log_.error("deliveries cannot be read", {{"why", overtaken.error().text}});
   return overtaken && *overtaken;
 }

@@ -45,6 +45,7 @@ class Service {
   asio::awaitable<void> wait_for_signals();
   asio::awaitable<bool> reload();
   asio::awaitable<std::optional<Checked>> check_beside();
+  asio::awaitable<void> start_delivery();
   asio::awaitable<void> stop_delivery();
   void await_next_policy();
   void fold_attempts_after(Millis wait);
@@ -73,7 +74,8 @@ class Service {
   std::unique_ptr<delivery::Resolver> resolver_;
   std::unique_ptr<Control> control_;  // of a service that stays; null with `once`
   std::unique_ptr<IntakeSide> intakes_;
-  std::unique_ptr<DeliverySide> outlets_;  // made here; used on the delivery thread once it is started
+  std::unique_ptr<DeliverySide> new_outlets_;  // made, and not yet handed to the delivery thread
+  std::unique_ptr<DeliverySide> outlets_;      // of the delivery thread
   std::thread delivery_thread_;
   asio::steady_timer next_policy_{intake_context_};
   asio::steady_timer fold_{intake_context_};
@@ -117,10 +119,13 @@ Result<void> Service::open() {
   auto intake_lookups = ledger::Ledger::read(path);
   if (!intake_lookups) return intake_lookups.error();
   lookups_ = std::move(intake_lookups).value();
-  auto delivery_lookups = ledger::Ledger::read(path);
-  if (!delivery_lookups) return delivery_lookups.error();
-  outbox_ = std::make_unique<LedgerOutbox>(*writer_, std::move(delivery_lookups).value(), clock_, checked_.settings.site,
-                                           delivery_context_.get_executor(), log_);
+  auto of_loads = ledger::Ledger::read(path);
+  if (!of_loads) return of_loads.error();
+  auto of_questions = ledger::Ledger::read(path);
+  if (!of_questions) return of_questions.error();
+  outbox_ = std::make_unique<LedgerOutbox>(
+      *writer_, LedgerOutbox::Readers{std::move(of_loads).value(), std::move(of_questions).value()}, clock_,
+      checked_.settings.site, delivery_context_.get_executor(), log_);
   writer_->start();
   return {};
 }
@@ -142,7 +147,7 @@ Result<void> Service::build(const Checked& checked) {
   if (!outlets) return outlets.error();
   auto intakes = IntakeSide::create(checked, {intake_context_, *writer_, *lookups_, *room_, clock_, log_});
   if (!intakes) return intakes.error();
-  outlets_ = std::move(outlets).value();
+  new_outlets_ = std::move(outlets).value();
   intakes_ = std::move(intakes).value();
   return {};
 }
@@ -183,6 +188,15 @@ asio::awaitable<void> Service::wait_for_signals() {
     const bool goes_on = co_await reload();
     if (!goes_on) co_return;
   }
+}
+
+// The delivery thread looks for the outlets whenever something is posted to them, so only it may put them there.
+asio::awaitable<void> Service::start_delivery() {
+  co_await on_delivery_thread([this] {
+    outlets_ = std::move(new_outlets_);
+    outlets_->start();
+    return true;
+  });
 }
 
 asio::awaitable<void> Service::stop_delivery() {
@@ -325,7 +339,7 @@ asio::awaitable<bool> Service::reload() {
   }
   co_await intakes_->stop(Millis::max());
   co_await stop_delivery();
-  // The old sides are out of use on both threads; nothing is posted to the outlets but offers, which ask for them.
+  // The old sides are out of use on both threads; what is posted to the outlets asks whether there are any.
   co_await on_delivery_thread([this] {
     outlets_.reset();
     return true;
@@ -344,20 +358,14 @@ asio::awaitable<bool> Service::reload() {
   }
   checked_ = std::move(fresh);
   intakes_->start();
-  co_await on_delivery_thread([this] {
-    outlets_->start();
-    return true;
-  });
+  co_await start_delivery();
   await_next_policy();
   log_.info("configuration read anew", {{"file", options_.config_file.string()}});
   co_return true;
 }
 
 asio::awaitable<void> Service::supervise() {
-  co_await on_delivery_thread([this] {
-    outlets_->start();
-    return true;
-  });
+  co_await start_delivery();
   if (options_.once) {
     co_await work_once();
   } else {

@@ -5,7 +5,6 @@
 #include <unistd.h>
 
 #include <boost/asio/co_spawn.hpp>
-#include <boost/asio/detached.hpp>
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/post.hpp>
 #include <chrono>
@@ -96,8 +95,9 @@ int drain(int port, int connections, int64_t count) {
   while (!dispatcher.idle()) io.run_one();
   const double seconds =
       std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-  asio::co_spawn(io, tasks.stop(), asio::detached);
-  io.run();
+  bool ended = false;
+  asio::co_spawn(io, tasks.stop(), [&](std::exception_ptr) { ended = true; });
+  while (!ended) io.run_one();  // not until the timers of idle connections ring
   rusage usage{};
   ::getrusage(RUSAGE_SELF, &usage);
   const double cpu = static_cast<double>(usage.ru_utime.tv_sec + usage.ru_stime.tv_sec) +

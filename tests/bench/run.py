@@ -7,6 +7,7 @@ the job without validation, audit or bounds. They are floors to measure against,
 into a temporary folder. Only ratios within one run mean anything.
 """
 import argparse
+import contextlib
 import os
 import pathlib
 import re
@@ -304,13 +305,18 @@ class Bench:
         service.wait()
         print(f"idle: {resident:.0f} MB resident (must 32, goal 16), {woken:.2f} wake-ups a second (must 2, goal below 1)")
 
+    @contextlib.contextmanager
     def nginx(self, port):
         home = self.root / "nginx"
         home.mkdir(exist_ok=True)
         (home / "nginx.conf").write_text(NGINX.format(home=home, port=port))
         server = subprocess.Popen(["nginx", "-p", home, "-c", home / "nginx.conf"], stderr=subprocess.DEVNULL)
         time.sleep(0.5)
-        return server
+        try:
+            yield
+        finally:
+            server.terminate()
+            server.wait()
 
     def beast(self, port, connections, count):
         """Posts a second of the bare Beast client with an HMAC over each body."""
@@ -349,47 +355,47 @@ class Bench:
         rows = min(self.options.rows, 100_000)
         bare, script = [], []
         for pair in range(self.options.pairs):
-            port = 21_400 + pair
-            server = self.nginx(port)
-            home, waiting = self.waiting("drain", rows)
-            self.point_at(home, port)
-            seconds, peak, _ = self.once(home)
-            if self.count(home, 0) != 0:
-                sys.exit("not everything was sent")
-            rate = waiting / seconds
-            floor = self.beast(port, 8, waiting)
-            peer = self.root / "peer"
-            walls = []
-            for webhook in ([], ["--webhook", f"http://127.0.0.1:{port}/hook", "--client", "httpclient"]):
-                shutil.rmtree(peer, ignore_errors=True)
-                self.files(peer / "in", 10_000, rows)
-                out = subprocess.run([sys.executable, self.peers / "baseline.py", "--input", peer / "in", "--db", peer / "db",
-                                      "--once", *webhook], check=True, capture_output=True, text=True).stdout
-                walls.append(float(re.search(r'"wall_s": ([0-9.]+)', out)[1]))
-                posted = int(re.search(r'"posted": (\d+)', out)[1])
-            theirs = posted / (walls[1] - walls[0])
-            server.terminate()
-            server.wait()
-            print(f"  pair {pair + 1}: {waiting} outcomes, {rate:,.0f}/s, bare client {floor:,.0f}/s, script {theirs:,.0f}/s, "
-                  f"{peak:.0f} MB", flush=True)
+            with self.nginx(21_400 + pair):
+                rate, floor, theirs = self.one_drain(21_400 + pair, rows)
             bare.append(rate / floor)
             script.append(rate / theirs)
         self.tell("drain with marks against the bare client with HMAC (must 0.3, goal 0.6)", bare)
         self.tell("drain with marks against baseline.py (must 2.8, goal 5)", script)
 
+    def one_drain(self, port, rows):
+        home, waiting = self.waiting("drain", rows)
+        self.point_at(home, port)
+        seconds, peak, _ = self.once(home)
+        if self.count(home, 0) != 0:
+            sys.exit("not everything was sent")
+        rate, floor = waiting / seconds, self.beast(port, 8, waiting)
+        without, _ = self.script(rows)
+        with_posts, posted = self.script(rows, "--webhook", f"http://127.0.0.1:{port}/hook", "--client", "httpclient")
+        theirs = posted / (with_posts - without)
+        print(f"  {waiting} outcomes, {rate:,.0f}/s, bare client {floor:,.0f}/s, script {theirs:,.0f}/s, {peak:.0f} MB", flush=True)
+        return rate, floor, theirs
+
+    def script(self, rows, *options):
+        """Seconds of baseline.py, and how many posts it made."""
+        peer = self.root / "peer"
+        shutil.rmtree(peer, ignore_errors=True)
+        self.files(peer / "in", 10_000, rows)
+        out = subprocess.run([sys.executable, self.peers / "baseline.py", "--input", peer / "in", "--db", peer / "db", "--once", *options],
+                             check=True, capture_output=True, text=True).stdout
+        posted = re.search(r'"posted": (\d+)', out)
+        return float(re.search(r'"wall_s": ([0-9.]+)', out)[1]), int(posted[1]) if posted else 0
+
     def sender(self):
         """Posts without a ledger, over one connection and over eight, against wrk."""
+        drain = pathlib.Path(self.girdled).parents[1] / "tests/delivery/girdle_delivery_drain"
         for connections, aims in ((1, "must 0.75, goal 0.85"), (8, "must 0.5, goal 0.65")):
             ratios = []
             for pair in range(self.options.pairs):
                 port = 21_500 + pair
-                server = self.nginx(port)
-                out = subprocess.run([pathlib.Path(self.girdled).parents[1] / "tests/delivery/girdle_delivery_drain", str(port), str(connections),
-                                      "100000"], check=True, capture_output=True, text=True).stdout
-                ours, theirs = float(re.search(r"sent, (\d+)/s", out)[1]), self.wrk(port, connections)
-                server.terminate()
-                server.wait()
-                print(f"  pair {pair + 1}: {ours:,.0f}/s, wrk {theirs:,.0f}/s", flush=True)
+                with self.nginx(port):
+                    out = subprocess.run([drain, str(port), str(connections), "100000"], check=True, capture_output=True, text=True).stdout
+                    ours, theirs = float(re.search(r"sent, (\d+)/s", out)[1]), self.wrk(port, connections)
+                print(f"  {connections} connection(s): {ours:,.0f}/s, wrk {theirs:,.0f}/s", flush=True)
                 ratios.append(ours / theirs)
             self.tell(f"bare sender, {connections} connection(s), against wrk ({aims})", ratios)
 
@@ -397,20 +403,18 @@ class Bench:
         """A million waiting outcomes: how soon the first is sent after a start, memory, and whether all arrive."""
         home, waiting = self.waiting("backlog", self.options.rows)
         self.point_at(home, 21_600)
-        server = self.nginx(21_600)
-        start = time.monotonic()
-        service = subprocess.Popen([self.girdled, "run", "--config", home / "girdled.yaml"], stderr=subprocess.DEVNULL)
-        while self.count(home, 1) == 0:
-            time.sleep(0.01)
-        first = time.monotonic() - start
-        while self.count(home, 0) > 0:
-            time.sleep(2)
-        seconds = time.monotonic() - start
-        peak = int(re.search(r"VmHWM:\s+(\d+)", pathlib.Path(f"/proc/{service.pid}/status").read_text())[1]) / 1024
-        service.send_signal(signal.SIGTERM)
-        service.wait()
-        server.terminate()
-        server.wait()
+        with self.nginx(21_600):
+            start = time.monotonic()
+            service = subprocess.Popen([self.girdled, "run", "--config", home / "girdled.yaml"], stderr=subprocess.DEVNULL)
+            while self.count(home, 1) == 0:
+                time.sleep(0.01)
+            first = time.monotonic() - start
+            while self.count(home, 0) > 0:
+                time.sleep(2)
+            seconds = time.monotonic() - start
+            peak = int(re.search(r"VmHWM:\s+(\d+)", pathlib.Path(f"/proc/{service.pid}/status").read_text())[1]) / 1024
+            service.send_signal(signal.SIGTERM)
+            service.wait()
         print(f"{waiting} waiting: the first marked {1000 * first:.0f} ms after the start (must 1000), drained at "
               f"{waiting / seconds:,.0f}/s, peak {peak:.0f} MB (must 128, goal 48)")
 

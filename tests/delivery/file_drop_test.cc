@@ -289,6 +289,26 @@ TEST_F(FileDropTest, RemovesWhatACrashLeftAndNothingElse) {
   for (const std::string& name : others) EXPECT_TRUE(folder_.has(name)) << name;
 }
 
+TEST_F(FileDropTest, RemovesWhatACrashLeftOnceTheFolderCanBeWrittenTo) {
+  FileDrop one = new_drop();
+  std::string left;
+  files_->before = [&](Op op) {
+    if (op == Op::kSyncFile) left = names().front();
+    return 0;
+  };
+  ASSERT_TRUE(drop(one));
+  const std::string begin = left.substr(0, left.size() - 21);  // without 16 digits and ".part"
+  const std::string unfinished = begin + "0123456789abcdef.part";
+  folder_.write(unfinished, "hal");
+  FileDrop next = new_drop();
+  files_->before = [](Op op) { return op == Op::kCreate || op == Op::kRemove ? EROFS : 0; };
+  ASSERT_FALSE(drop(next, "q1-42-4"));
+  ASSERT_TRUE(folder_.has(unfinished));
+  files_->before = [](Op) { return 0; };
+  ASSERT_TRUE(drop(next, "q1-42-4"));
+  EXPECT_FALSE(folder_.has(unfinished));
+}
+
 TEST_F(FileDropTest, LeavesUnfinishedFilesOfAnotherOutletAlone) {
   std::string left;
   files_->before = [&](Op op) {

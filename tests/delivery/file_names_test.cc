@@ -23,7 +23,7 @@ class FileNamesTest : public testing::Test {
   std::string name(const std::string& pattern, const model::Outcome& outcome, size_t count = 1) {
     const auto names = compile(pattern);
     if (!names) return "no pattern: " + (problems_.empty() ? "" : problems_.front().text);
-    return names->name(outcome, count).whole();
+    return names->name(outcome, count, kWritten).whole();
   }
 
   // The name of a file that is called after the stock number.
@@ -44,27 +44,35 @@ class FileNamesTest : public testing::Test {
     return problems_.front().text;
   }
 
+  const base::Instant kWritten = base::from_millis(1793614531007);  // 2026-11-02T10:15:31.007Z
   std::string file_ = "girdled.yaml";
   config::Problems problems_;
 };
 
 TEST_F(FileNamesTest, AreTheTimeAndTheIdWithTheBodysExtensionUnlessTheHouseSaysOtherwise) {
-  EXPECT_EQ(name("", sample_outcome(42, 3)), "20261102T101530Z-q1-42-3.json");
+  EXPECT_EQ(name("", sample_outcome(42, 3)), "20261102T101531007Z-q1-42-3.json");
 }
 
 TEST_F(FileNamesTest, SayWhatTheFirstOutcomeSays) {
   EXPECT_EQ(name("{site}.{stock_number}.{disposition}.{sequence}.{count}.{time}.{id}.txt",
                  sample_outcome(42, 3), 17),
-            "quay-street.R1042.refer.3.17.20261102T101530Z.q1-42-3.txt");
+            "quay-street.R1042.refer.3.17.20261102T101531007Z.q1-42-3.txt");
 }
 
-TEST_F(FileNamesTest, AreTheSameAtEveryAttempt) {
-  const auto names = compile("{time}-{stock_number}-{id}.csv");
+TEST_F(FileNamesTest, AreTheSameAtEveryAttemptUnlessTheySayWhen) {
+  const auto names = compile("{stock_number}-{id}.csv");
   ASSERT_TRUE(names);
-  const std::string first = names->name(sample_outcome(42, 3), 1).whole();
-  EXPECT_EQ(names->name(sample_outcome(42, 3), 1).whole(), first);
-  EXPECT_EQ(compile("{time}-{stock_number}-{id}.csv")->name(sample_outcome(42, 3), 1).whole(),
-            first);
+  const std::string first = names->name(sample_outcome(42, 3), 1, kWritten).whole();
+  EXPECT_EQ(names->name(sample_outcome(42, 3), 1, kWritten + base::Millis(5)).whole(), first);
+}
+
+// Importers mostly go by names, and the outcomes of a case must reach them in their order.
+TEST_F(FileNamesTest, StandInTheOrderOfWritingWhereTheyBeginWithTheTime) {
+  const auto names = compile("{time}-{id}.csv");
+  ASSERT_TRUE(names);
+  const std::string first = names->name(sample_outcome(9, 9), 1, kWritten).whole();
+  EXPECT_LT(first, names->name(sample_outcome(10, 1), 1, kWritten + base::Millis(1)).whole());
+  EXPECT_LT(first, names->name(sample_outcome(9, 10), 1, kWritten + base::Millis(993)).whole());
 }
 
 TEST_F(FileNamesTest, NeverLeaveTheFolder) {
@@ -121,16 +129,16 @@ TEST_F(FileNamesTest, ShareWhatRoomThereIsAmongLongValues) {
 TEST_F(FileNamesTest, TakeANumberBeforeTheExtension) {
   const auto names = compile("{id}.csv");
   ASSERT_TRUE(names);
-  const FileName file = names->name(sample_outcome(42, 3), 1);
+  const FileName file = names->name(sample_outcome(42, 3), 1, kWritten);
   EXPECT_EQ(file.numbered(1), "q1-42-3.csv");
   EXPECT_EQ(file.numbered(2), "q1-42-3-2.csv");
-  EXPECT_EQ(compile("{id}.tar.gz")->name(sample_outcome(42, 3), 1).numbered(3), "q1-42-3.tar-3.gz");
+  EXPECT_EQ(compile("{id}.tar.gz")->name(sample_outcome(42, 3), 1, kWritten).numbered(3), "q1-42-3.tar-3.gz");
 }
 
 TEST_F(FileNamesTest, TakeNoDotOfAStockNumberForAnExtension) {
   model::Outcome outcome = sample_outcome(42, 3);
   outcome.stock_number = "R.10";
-  EXPECT_EQ(compile("{id}-{stock_number}")->name(outcome, 1).numbered(2), "q1-42-3-R.10-2");
+  EXPECT_EQ(compile("{id}-{stock_number}")->name(outcome, 1, kWritten).numbered(2), "q1-42-3-R.10-2");
 }
 
 TEST_F(FileNamesTest, SayWhatIsWrongWithAPattern) {

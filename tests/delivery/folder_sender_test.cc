@@ -83,11 +83,13 @@ class FolderSenderTest : public testing::Test {
   }
 
   std::unique_ptr<FolderSender> sender(milliseconds timeout = milliseconds(20'000),
-                                       const std::string& pattern = "") {
+                                       const std::string& pattern = "{id}.txt") {
     return std::make_unique<FolderSender>(
         io_.get_executor(), folder_.path().string(), "quay-street inventory", names_for(pattern),
-        std::make_unique<Lines>(), FolderSender::Options{timeout}, files_);
+        std::make_unique<Lines>(), FolderSender::Options{timeout, &clock_}, files_);
   }
+
+  base::ManualClock clock_{base::from_millis(1793614530000)};  // 2026-11-02T10:15:30Z
 
   Attempt send(FolderSender& by, const std::vector<model::Delivery>& deliveries) {
     return run(io_, by.send(deliveries));
@@ -120,13 +122,23 @@ class FolderSenderTest : public testing::Test {
   std::shared_ptr<Barrier> barrier_ = std::make_shared<Barrier>();
 };
 
+TEST_F(FolderSenderTest, NamesStandInTheOrderOfWritingAlsoWhileTheClockIsSetBack) {
+  const auto by = sender(milliseconds(20'000), "{time}-{id}.txt");
+  send(*by, {sample_delivery(1, 65536, 1)});
+  clock_.set(clock_.now() - std::chrono::hours(1));
+  send(*by, {sample_delivery(2, 131072, 1)});
+  send(*by, {sample_delivery(3, 65536, 2)});
+  EXPECT_THAT(names(), testing::ElementsAre("20261102T101530000Z-q1-65536-1.txt", "20261102T101530001Z-q1-131072-1.txt",
+                                            "20261102T101530002Z-q1-65536-2.txt"));
+}
+
 TEST_F(FolderSenderTest, WritesOneFileAnAttempt) {
   const auto one = sender();
   const Attempt attempt = send(*one, {sample_delivery(1, 42, 3)});
   EXPECT_EQ(attempt.end, Attempt::End::kTaken);
   EXPECT_EQ(attempt.failure, "");
-  EXPECT_EQ(attempt.reference, "20261102T101530Z-q1-42-3.txt");
-  EXPECT_THAT(names(), ElementsAre("20261102T101530Z-q1-42-3.txt"));
+  EXPECT_EQ(attempt.reference, "q1-42-3.txt");
+  EXPECT_THAT(names(), ElementsAre("q1-42-3.txt"));
   EXPECT_EQ(folder_.read(attempt.reference), "head\nR1042 refer\nfoot\n");
 }
 
@@ -243,7 +255,7 @@ TEST_F(FolderSenderTest, GoesOnWhenTheFileSystemComesBack) {
     std::this_thread::sleep_for(milliseconds(2));
   }
   EXPECT_EQ(attempt.end, Attempt::End::kTaken);
-  EXPECT_THAT(names(), ElementsAre("20261102T101530Z-q1-42-3.txt"));
+  EXPECT_THAT(names(), ElementsAre("q1-42-3.txt"));
 }
 
 // A later outcome of the case may have gone out meanwhile.
@@ -268,7 +280,7 @@ TEST_F(FolderSenderTest, DelaysNoOtherOutlet) {
   asio::co_spawn(io_, keep(dead->send(first), ended),
                  asio::bind_cancellation_slot(stop.slot(), [](auto) {}));
   TempFolder other;
-  FolderSender alive(io_.get_executor(), other.path().string(), "quay-street till", names_for(""),
+  FolderSender alive(io_.get_executor(), other.path().string(), "quay-street till", names_for("{id}.txt"),
                      std::make_unique<Lines>());
   const auto started = Clock::now();
   EXPECT_EQ(run(io_, alive.send(second)).end, Attempt::End::kTaken);

@@ -215,7 +215,9 @@ TEST(Leaf, FormsAndZonesAreCheckedAtOnce) {
   EXPECT_EQ(wrong(leaf), "7:3: form: /data/site is a text, which is no time\n");
   leaf.from.front().text = "/time";
   leaf.form = "%H:%M";
-  EXPECT_THAT(wrong(leaf), HasSubstr("form: the form \"%H:%M\" does not give a whole date"));
+  EXPECT_EQ(said(leaf), "text 11:15");  // a column of its own
+  leaf.form = "%Q";
+  EXPECT_THAT(wrong(leaf), HasSubstr("form: the form has %Q"));
   leaf.form = "%F";
   leaf.zone = "Europe/Brusels";
   EXPECT_THAT(wrong(leaf), HasSubstr("did you mean Europe/Brussels?"));
