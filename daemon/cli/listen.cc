@@ -19,7 +19,7 @@ namespace {
 
 using base::environment_error;
 using base::Result;
-using intake::Descriptor;
+using base::Descriptor;
 using Clock = std::chrono::steady_clock;
 
 constexpr std::chrono::seconds kConnectPatience{10};

@@ -100,14 +100,14 @@ class Serving {
 class ControlTest : public testing::Test {
  protected:
   // A connection that says what the test likes.
-  intake::Descriptor connect() {
+  base::Descriptor connect() {
     auto place = ControlSocket::beside(ledger());
     EXPECT_TRUE(place.ok());
     auto connected = place->connect(5);
     EXPECT_TRUE(connected.ok() && *connected);
     return std::move(**connected);
   }
-  static void say(const intake::Descriptor& socket, std::string_view bytes) {
+  static void say(const base::Descriptor& socket, std::string_view bytes) {
     while (!bytes.empty()) {
       const ssize_t sent = ::send(socket.get(), bytes.data(), bytes.size(), MSG_NOSIGNAL);
       if (sent <= 0) return;
@@ -115,7 +115,7 @@ class ControlTest : public testing::Test {
     }
   }
   // All that comes until the other end closes.
-  static std::string hear(const intake::Descriptor& socket) {
+  static std::string hear(const base::Descriptor& socket) {
     std::string heard;
     char piece[512];
     for (ssize_t got = 0; (got = ::recv(socket.get(), piece, sizeof piece, 0)) > 0;) {
@@ -307,7 +307,7 @@ TEST_F(ControlTest, ServesOthersWhileSomeAreSilent) {
   options.most = 2;
   Serving service(ledger(), options);
   service.answer_with(ControlAnswer());
-  std::vector<intake::Descriptor> silent;
+  std::vector<base::Descriptor> silent;
   for (int i = 0; i < 4; ++i) silent.push_back(connect());
   const auto got = ask(ledger(), ResumeRequest{"till"});  // once the silent ones have had their time
   ASSERT_TRUE(got.ok()) << got.error().text;
