@@ -137,7 +137,11 @@ int resume_outlet(Screen& screen, const std::filesystem::path& config, const std
   if (!open) return fail(screen, open.error());
   const auto answer = ask_or_do(open->settings.ledger, service::ResumeRequest{name});
   if (!answer) return fail(screen, answer.error());
-  screen.out << "the outlet " << name << (answer->changed ? " is open again" : " was open already") << '\n';
+  screen.out << "the outlet " << name << (answer->changed ? " is open again" : " was open already");
+  if (const int64_t due = answer->resent.waiting; due > 0) {
+    screen.out << "; " << due << (due == 1 ? " delivery that waited is" : " deliveries that waited are") << " due now";
+  }
+  screen.out << '\n';
   return 0;
 }
 

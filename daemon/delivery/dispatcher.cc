@@ -132,6 +132,7 @@ class Dispatcher::Impl {
   base::Instant load_as_of_ = base::Instant::min();
   bool stopping_ = false;
   base::Instant parked_quiet_until_ = base::Instant::min();
+  base::Instant refused_quiet_until_ = base::Instant::min();
 
   std::deque<Worker> workers_;
   std::vector<Worker*>
@@ -205,6 +206,7 @@ void Dispatcher::Impl::close() {
 
 void Dispatcher::Impl::open() {
   counts_.closed = counts_.paused = false;
+  health_.forget();
   wake();
 }
 
@@ -416,6 +418,11 @@ void Dispatcher::Impl::note_health(const Ended& ended) {
     }
   } else if (health_.failing() && health_.worked()) {
     with_.log.info("outlet works again", {{"outlet", name_}});
+  }
+  // One that refuses everything is up, and yet somebody should look.
+  if (is_refused(ended) && now >= refused_quiet_until_) {
+    refused_quiet_until_ = now + OutletHealth::kQuiet;
+    with_.log.warning("outlet refuses a delivery", {{"outlet", name_}, {"reason", verdict.note}});
   }
 }
 

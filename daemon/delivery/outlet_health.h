@@ -23,6 +23,9 @@ class OutletHealth {
 
   explicit OutletHealth(int patience) : patience_(patience) {}
 
+  // A person says that what was in the way is mended: neither pause nor patience is left over.
+  void forget() { *this = OutletHealth(patience_); }
+
   // Each returns true when a person should be told of it.
   bool worked();
   bool failed(base::Instant now, base::Millis asked);

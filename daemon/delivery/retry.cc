@@ -29,7 +29,7 @@ std::string_view advice(int status) {
   switch (status) {
     case 401:
     case 403:
-      return "check that the receiver has this outlet's secret";
+      return "check that the receiver knows this outlet's secret, token or password, and that it is still good";
     case 404:
     case 405:
       return "check the path in the outlet's url";

@@ -175,6 +175,12 @@ Result<bool> Ledger::resume_outlet(Number outlet) {
   return sqlite3_changes(state_->database.handle()) > 0;
 }
 
+Result<int64_t> Ledger::hasten(Number outlet, base::Instant now) {
+  GIRDLE_READY(hasten, "UPDATE delivery SET due_at = ?1 WHERE outlet = ?2 AND state = 0 AND due_at > ?1");
+  if (auto done = state_->hasten.start().bind(to_millis(now)).bind(outlet).run(); !done) return done.error();
+  return sqlite3_changes64(state_->database.handle());
+}
+
 std::string Ledger::outlet_closed(Number outlet) {
   if (!state_->ready(state_->select_closed, "SELECT closed FROM outlet WHERE id = ?")) return {};
   auto row = state_->select_closed.start().bind(outlet).step();

@@ -295,6 +295,8 @@ class Ledger {
   // A person's pause; and its end, which opens a closed outlet too. False when it was so already.
   base::Result<bool> pause_outlet(Number outlet, std::string_view why, base::Instant now);
   base::Result<bool> resume_outlet(Number outlet);
+  // What waits for its next attempt there is due now: whatever was in the way is mended. How many.
+  base::Result<int64_t> hasten(Number outlet, base::Instant now);
   // Deliveries wait again, from attempt 0 on, in the order of their outcomes: of a case and an outlet those that are
   // parked and that no later one overtook (was sent, ever, or waits), and one that was sent if it is the last. The head of
   // those that wait anyhow is due now. An outlet that nobody knows has no deliveries.

@@ -35,7 +35,7 @@ struct Ledger::State {
   Statement select_declaration, insert_declaration, insert_scan;
   Statement insert_receipt, next_receipt, insert_aside, upsert_position;
   Statement insert_case, update_case, insert_outcome, insert_activation, insert_shadow, insert_delivery, select_waiting, select_delivery, update_delivery,
-      select_next_waiting, update_due, update_outlet, pause_outlet, resume_outlet, insert_attempt, count_attempts,
+      select_next_waiting, update_due, update_outlet, pause_outlet, resume_outlet, hasten, insert_attempt, count_attempts,
       delete_attempts;
   Statement select_intake, select_outlet, select_key, select_closed, select_position, select_readings, select_reading,
       select_near, select_scans, select_declarations, count_receipts, select_receipts,

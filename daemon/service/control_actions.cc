@@ -65,7 +65,12 @@ class Doing {
   Result<ControlAnswer> operator()(const ResumeRequest& request) {
     const auto outlet = ledger_.find_outlet(request.outlet);
     if (!outlet) return no_such_outlet(ledger_, request.outlet);
-    return changed(ledger_.resume_outlet(*outlet));
+    auto answer = changed(ledger_.resume_outlet(*outlet));
+    if (!answer) return answer;
+    const auto hastened = ledger_.hasten(*outlet, now_);
+    if (!hastened) return hastened.error();
+    answer->resent.waiting = *hastened;
+    return answer;
   }
 
  private:

@@ -36,7 +36,7 @@ struct ControlAnswer {
   // Both empty: it is done, and durable.
   std::string refused;  // why nothing was done: the request, or the state, is wrong
   std::string failed;   // why it is not known to be durable: disk, time
-  ledger::Resent resent;  // of a ResendRequest
+  ledger::Resent resent;  // of a ResendRequest; of a ResumeRequest those that waited for their next attempt
   bool changed = false;   // of the others: false when it was so already
 };
 

@@ -274,6 +274,37 @@ TEST_F(DispatcherRules, APersonsPauseHoldsEverythingUntilItEnds) {
   ASSERT_TRUE(until([&] { return outbox_.count(DeliveryState::kSent) == 2; }));
 }
 
+TEST_F(DispatcherRules, OpeningAnOutletEndsItsPausesToo) {
+  receiver_ = [](auto) {
+    Attempt attempt = answered(429);
+    attempt.retry_after = "3600";
+    return attempt;
+  };
+  put(1, 1);
+  Dispatcher& dispatcher = start(outlet());
+  settle();
+  ASSERT_EQ(messages_.size(), 1u);
+  put(2, 1);
+  dispatcher.wake();
+  settle();
+  EXPECT_EQ(messages_.size(), 1u);  // the receiver asked to be left alone
+  receiver_ = [](auto) { return answered(204); };
+  dispatcher.open();
+  ASSERT_TRUE(until([&] { return outbox_.state(2) == DeliveryState::kSent; }));
+}
+
+TEST_F(DispatcherRules, AReceiverThatRefusesIsToldOnceAMinute) {
+  receiver_ = [](auto) { return answered(401); };
+  for (int i = 1; i <= 20; ++i) put(i, 1);
+  start(outlet());
+  settle();
+  EXPECT_EQ(messages_.size(), 20u);
+  const std::string text = log_.text();
+  const size_t told = text.find("outlet refuses a delivery outlet=till reason=\"answered 401: check that the receiver knows");
+  ASSERT_NE(told, std::string::npos) << text;
+  EXPECT_EQ(text.find("outlet refuses", told + 1), std::string::npos);
+}
+
 TEST_F(DispatcherRules, EachAttemptIsToldToTheLedger) {
   receiver_ = [this](auto) {
     clock_.advance(Millis(70));

@@ -34,6 +34,19 @@ TEST_F(Deliveries, AMarkKeepsTheReceiversReferenceUntilThereIsAnother) {
   }
 }
 
+TEST_F(Deliveries, ThatWaitForTheirNextAttemptAreDueWhenAPersonSaysSo) {
+  const auto ids = add_many(2);
+  const Number elsewhere = add_to(inventory_, 1);
+  mark(ids[0], kWaiting, 90'000);
+  mark(elsewhere, kWaiting, 90'000);
+  auto hastened = ledger_->hasten(till_, from_millis(7000));
+  ASSERT_TRUE(hastened.ok());
+  EXPECT_EQ(*hastened, 1);  // the second of the case waits for the first, and the other outlet was not meant
+  EXPECT_EQ(*row(ids[0]).due, from_millis(7000));
+  EXPECT_FALSE(row(ids[1]).due);
+  EXPECT_GT(*row(elsewhere).due, from_millis(90'000));
+}
+
 TEST_F(Deliveries, AreOvertakenWhereALaterOneOfTheirCaseWaitsForTheirOutlet) {
   const auto ids = add_many(3);
   const Number elsewhere = add_to(inventory_, 2);

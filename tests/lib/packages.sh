@@ -3,7 +3,7 @@
 build_packages=(g++ cmake ninja-build ccache pkg-config tzdata ca-certificates
   libboost1.81-dev libspdlog-dev libfmt-dev libyaml-cpp-dev libsqlite3-dev libssl-dev libcli11-dev
   libhowardhinnant-date-dev libsimdjson-dev libicu-dev libre2-dev libpugixml-dev zlib1g-dev)
-test_packages=(libgtest-dev libgmock-dev libzip-dev make python3 locales nginx-light tinyproxy openssl)
+test_packages=(libgtest-dev libgmock-dev libzip-dev make python3 locales nginx-light tinyproxy openssl libxml2-utils sqlite3)
 
 as_root() {
   if [ "$(id -u)" -eq 0 ]; then "$@"; else sudo "$@"; fi
