@@ -111,8 +111,8 @@ function blocksOf(count, ...path) {
 const least = "record: scan\nfields: { bench: { from: b }, stock_number: { from: s }, scanned_at: { from: t } }\n";
 
 function houseOfReadme() {
-  const [settings, counter, stock] = blocksOf(3, "README.md");
-  return { "girdled.yaml": settings, "counter-1.mapping.yaml": counter, "stock.mapping.yaml": stock };
+  const [settings, counter, stock, outlet] = blocksOf(4, "README.md");
+  return { "girdled.yaml": settings + outlet.replace(/^outlets:\n/, ""), "counter-1.mapping.yaml": counter, "stock.mapping.yaml": stock };
 }
 
 function houseOfReference() {
