@@ -27,6 +27,25 @@ bool is_plain(std::string_view value) {
 
 }  // namespace
 
+bool is_json_number(std::string_view text) {
+  const auto digits = [&text] {
+    const size_t count = std::min(text.find_first_not_of("0123456789"), text.size());
+    text.remove_prefix(count);
+    return count;
+  };
+  const auto skip = [&text](std::string_view marks) {
+    const bool is_there = !text.empty() && marks.find(text.front()) != marks.npos;
+    if (is_there) text.remove_prefix(1);
+    return is_there;
+  };
+  skip("-");
+  if (!skip("0") && digits() == 0) return false;
+  if (skip(".") && digits() == 0) return false;
+  if (!skip("eE")) return text.empty();
+  skip("+-");
+  return digits() > 0 && text.empty();
+}
+
 void JsonWriter::separate() {
   if (comma_) out_ += ',';
   comma_ = true;

@@ -7,6 +7,9 @@
 
 namespace girdle::base {
 
+// Whether the text is a number as JSON writes one (RFC 8259 section 6).
+bool is_json_number(std::string_view text);
+
 // Appends compact JSON to a string that the caller owns. Members come out in the order in which they are written;
 // commas are put by the writer. The caller keeps begin and end in balance. Text must be UTF-8: any byte that is not
 // is written as U+FFFD, so that the result is always valid JSON.

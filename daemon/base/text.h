@@ -40,5 +40,13 @@ std::string counted(uint64_t count, std::string_view thing);
 // Of ASCII.
 constexpr bool is_digit(char c) { return c >= '0' && c <= '9'; }
 constexpr bool is_letter(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }
+constexpr bool is_hex(char c) { return is_digit(c) || (c >= 'a' && c <= 'f') || (c >= 'A' && c <= 'F'); }
+constexpr bool is_control(char c) { return static_cast<unsigned char>(c) < ' ' || c == '\x7f'; }
+constexpr bool is_visible(char c) { return c > ' ' && c < '\x7f'; }
+constexpr char lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; }
+// RFC 3986 2.3.
+constexpr bool is_unreserved(char c) {
+  return is_letter(c) || is_digit(c) || c == '-' || c == '.' || c == '_' || c == '~';
+}
 
 }  // namespace girdle::base

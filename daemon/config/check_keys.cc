@@ -211,7 +211,7 @@ bool is_left_open(const Node& node) { return node.scalar() == kFillIn; }
 bool is_choice(std::string_view text, const Key& key) {
   std::string word(text);
   if (key.any_case) {
-    for (char& c : word) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+    for (char& c : word) c = base::lower(c);
   }
   return std::find(key.choices.begin(), key.choices.end(), word) != key.choices.end();
 }

@@ -35,13 +35,6 @@ std::optional<size_t> record_kind(const Node& map, const Report& report, std::st
   return std::nullopt;
 }
 
-const Node* value_of(const Node& map, std::string_view key) {
-  for (const Node::Entry& entry : map.entries) {
-    if (entry.key->text == key) return entry.value;
-  }
-  return nullptr;
-}
-
 class RuleReader {
  public:
   RuleReader(const KeySet& fields, const Report& report) : fields_(fields), report_(report) {}

@@ -1,5 +1,6 @@
 #include "config/trees.h"
 
+#include "base/json.h"
 #include "base/text.h"
 #include "config/open_mark.h"
 #include "config/outlet_keys.h"
@@ -15,14 +16,7 @@ Type type_of(const Node& scalar) {
   if (scalar.kind == Node::Kind::kEmpty) return Type::kNull;
   if (scalar.quoted) return Type::kText;
   if (scalar.text == "true" || scalar.text == "false") return Type::kFlag;
-  return is_json_number(scalar.text) ? Type::kNumber : Type::kText;
-}
-
-const Node* member(const Node& map, std::string_view key) {
-  for (const Node::Entry& entry : map.entries) {
-    if (entry.key->text == key) return entry.value;
-  }
-  return nullptr;
+  return base::is_json_number(scalar.text) ? Type::kNumber : Type::kText;
 }
 
 Leaf stand_in() {
@@ -36,11 +30,11 @@ Text text_of(const Node& node) { return {node.text, node.mark}; }
 }  // namespace
 
 bool is_value(const Node& map) {
-  return member(map, "from") != nullptr || member(map, "value") != nullptr;
+  return value_of(map, "from") != nullptr || value_of(map, "value") != nullptr;
 }
 
 const Node* spelled_members(const Node& map) {
-  return map.entries.size() == 1 ? member(map, "object") : nullptr;
+  return map.entries.size() == 1 ? value_of(map, "object") : nullptr;
 }
 
 Leaf TreeReader::leaf(const Node& node) const {

@@ -5,16 +5,18 @@
 #include <algorithm>
 #include <charconv>
 
+#include "base/json_pointer.h"
 #include "base/text.h"
 
 namespace girdle::config {
 namespace {
 
+using base::is_control;
 using base::is_digit;
+using base::is_letter;
+using base::lower;
 
-bool is_alnum(char c) { return is_digit(c) || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }
-bool is_letter(char c) { return is_alnum(c) && !is_digit(c); }
-bool is_control(char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7F; }
+bool is_alnum(char c) { return is_digit(c) || is_letter(c); }
 
 // Where the number ends; nothing when there is none or it does not fit.
 template <class Number>
@@ -31,7 +33,6 @@ bool is_host(std::string_view host, bool bracketed) {
   });
 }
 
-char lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; }
 char upper(char c) { return c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c; }
 
 // Where a day begins whose midnight does not come: when clocks go forward over it.
@@ -148,32 +149,7 @@ bool is_address(std::string_view text) {
          inet_pton(AF_INET6, address.c_str(), bytes) == 1;
 }
 
-bool is_pointer(std::string_view text) {
-  if (!text.empty() && text.front() != '/') return false;
-  for (size_t at = text.find('~'); at != text.npos; at = text.find('~', at + 1)) {
-    if (at + 1 == text.size() || (text[at + 1] != '0' && text[at + 1] != '1')) return false;
-  }
-  return true;
-}
-
-bool is_json_number(std::string_view text) {
-  const auto digits = [&text] {
-    const size_t count = std::min(text.find_first_not_of("0123456789"), text.size());
-    text.remove_prefix(count);
-    return count;
-  };
-  const auto skip = [&text](std::string_view marks) {
-    const bool is_there = !text.empty() && marks.find(text.front()) != marks.npos;
-    if (is_there) text.remove_prefix(1);
-    return is_there;
-  };
-  skip("-");
-  if (!skip("0") && digits() == 0) return false;
-  if (skip(".") && digits() == 0) return false;
-  if (!skip("eE")) return text.empty();
-  skip("+-");
-  return digits() > 0 && text.empty();
-}
+bool is_pointer(std::string_view text) { return base::pointer_tokens(text).has_value(); }
 
 std::optional<std::string_view> credential_of(std::string_view path) {
   constexpr std::string_view kMark = "credential:";

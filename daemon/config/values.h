@@ -47,9 +47,6 @@ bool is_address(std::string_view text);
 // RFC 6901 3: empty, or names each after a "/", in which ~0 and ~1 stand for "~" and "/".
 bool is_pointer(std::string_view text);
 
-// RFC 8259 6.
-bool is_json_number(std::string_view text);
-
 // What stands behind `credential:`; nothing for another text.
 std::optional<std::string_view> credential_of(std::string_view path);
 // The name of one file.

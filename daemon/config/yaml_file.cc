@@ -294,6 +294,13 @@ std::optional<std::string_view> Node::scalar() const {
   return std::nullopt;
 }
 
+const Node* value_of(const Node& map, std::string_view key) {
+  for (const Node::Entry& entry : map.entries) {
+    if (entry.key->text == key) return entry.value;
+  }
+  return nullptr;
+}
+
 const Mark& Node::place(const Entry& entry) {
   const bool left_out = entry.value->kind == Kind::kEmpty && entry.value->text.empty();
   return left_out ? entry.key->mark : entry.value->mark;

@@ -52,6 +52,9 @@ struct Node {
   static const model::Mark& place(const Entry& entry);
 };
 
+// The value at the key; nothing where the map has no such key.
+const Node* value_of(const Node& map, std::string_view key);
+
 class YamlFile {
  public:
   // Reports all that is wrong. Nothing where no tree could be made; a tree with what was refused

@@ -7,6 +7,7 @@
 #include <charconv>
 #include <optional>
 
+#include "base/json_pointer.h"
 #include "base/text.h"
 #include "delivery/sender.h"
 
@@ -54,7 +55,7 @@ bool is_space(uint32_t code) {
 // The media type without its parameters, in lower case.
 std::string media_type(std::string_view content_type) {
   std::string type(base::trimmed(content_type.substr(0, content_type.find(';'))));
-  for (char& c : type) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+  for (char& c : type) c = base::lower(c);
   return type;
 }
 
@@ -62,33 +63,10 @@ bool is_problem(const Answer& answer) {
   return media_type(answer.content_type) == "application/problem+json";
 }
 
-// The tokens of a JSON Pointer (RFC 6901 3 and 4); nothing where it is none.
-std::optional<std::vector<std::string>> tokens_of(std::string_view pointer) {
-  std::vector<std::string> tokens;
-  if (pointer.empty()) return tokens;
-  if (pointer[0] != '/') return std::nullopt;
-  for (size_t i = 0; i < pointer.size(); ++i) {
-    if (pointer[i] == '/') {
-      tokens.emplace_back();
-    } else if (pointer[i] != '~') {
-      tokens.back() += pointer[i];
-    } else if (++i < pointer.size() && (pointer[i] == '0' || pointer[i] == '1')) {
-      tokens.back() += pointer[i] == '0' ? '~' : '/';
-    } else {
-      return std::nullopt;
-    }
-  }
-  return tokens;
-}
-
 std::optional<Element> element_at(const simdjson::dom::array& array, const std::string& token) {
-  size_t index = 0;
-  const char* const end = token.data() + token.size();
-  const auto read = std::from_chars(token.data(), end, index);
-  const bool is_index = read.ec == std::errc() && read.ptr == end &&
-                        (token.size() == 1 || token[0] != '0');  // RFC 6901 4: no leading zeros
+  const auto place = base::pointer_place(token);
   Element found;
-  if (!is_index || array.at(index).get(found)) return std::nullopt;
+  if (!place || array.at(*place).get(found)) return std::nullopt;
   return found;
 }
 
@@ -202,7 +180,7 @@ base::Result<AnswerReader> AnswerReader::create(std::string_view reference, Blan
   AnswerReader reader;
   reader.blanks_ = std::move(blanks);
   if (reference == "-") return reader;
-  auto tokens = tokens_of(reference);
+  auto tokens = base::pointer_tokens(reference);
   if (!tokens) {
     return base::input_error(base::in_quotes(reference) +
                              " is no JSON Pointer, as in /data/id; \"~\" is written ~0 and \"/\" "

@@ -10,7 +10,9 @@
 #include <utility>
 #include <vector>
 
+#include "base/text.h"
 #include "delivery/credentials.h"
+#include "delivery/form_text.h"
 #include "delivery/http_client.h"
 #include "delivery/http_date.h"
 #include "delivery/resolver.h"
@@ -41,10 +43,6 @@ struct Plan {
   std::vector<SecretBytes> secrets;    // must not come back
 };
 
-bool is_word(std::string_view text) {
-  return std::all_of(text.begin(), text.end(), [](char c) { return c > ' ' && c < '\x7f'; });
-}
-
 std::string_view without_scheme(std::string_view value) {
   return value.substr(std::min(value.find(' ') + 1, value.size()));
 }
@@ -60,7 +58,7 @@ struct Passing {
 base::Result<void> plan_bearer(const config::SecretFile& file, Plan& plan) {
   auto token = load_secret_line(file);
   if (!token) return token.error();
-  if (!is_word(token->view())) {
+  if (!std::ranges::all_of(token->view(), base::is_visible)) {
     return base::input_error(
         file.path.string() +
         ": a bearer token has visible characters of ASCII only, and no spaces");
@@ -82,10 +80,10 @@ base::Result<void> plan_basic(const config::Webhook::Basic& basic, Plan& plan) {
   return {};
 }
 
-void append_form(std::string& out, std::string_view name, std::string_view value) {
+void append_field(std::string& out, std::string_view name, std::string_view value) {
   if (!out.empty()) out += '&';
   out.append(name).append(1, '=');
-  append_form_encoded(out, value);
+  append_form(out, value);
 }
 
 // The client names itself by HTTP Basic of form-encoded texts (RFC 6749 2.3.1), or in the form.
@@ -95,18 +93,18 @@ base::Result<SecretBytes> token_request(const config::Webhook::OAuth& oauth, con
   const size_t room = 3 * (oauth.client_id.size() + secret.size() + oauth.scope.size()) + 256;
   Passing form(room), encoded(room),
       head(2 * room + url.target.size() + url.authority.size() + 256);
-  append_form_encoded(encoded.text, secret);
+  append_form(encoded.text, secret);
   plan.secrets.emplace_back(encoded.text);
-  append_form(form.text, "grant_type", "client_credentials");
-  if (!oauth.scope.empty()) append_form(form.text, "scope", oauth.scope);
+  append_field(form.text, "grant_type", "client_credentials");
+  if (!oauth.scope.empty()) append_field(form.text, "scope", oauth.scope);
   head.text.append("POST ").append(url.target).append(" HTTP/1.1\r\nhost: ").append(url.authority);
   head.text.append("\r\nuser-agent: girdled\r\naccept: application/json\r\n");
   if (oauth.in_body) {
-    append_form(form.text, "client_id", oauth.client_id);
+    append_field(form.text, "client_id", oauth.client_id);
     form.text.append("&client_secret=").append(encoded.text);
   } else {
     std::string id;
-    append_form_encoded(id, oauth.client_id);
+    append_form(id, oauth.client_id);
     auto basic = basic_credentials(id, std::string_view(encoded.text));
     if (!basic) return base::input_error("client_id: " + basic.error().text);
     head.text.append("authorization: ").append(basic->view()).append("\r\n");
@@ -286,12 +284,6 @@ base::Result<std::unique_ptr<Authorization>> Authorization::create(const config:
   if (!plan) return std::move(plan.error());
   return std::unique_ptr<Authorization>(new Authorization(
       std::make_unique<Impl>(std::move(plan).value(), std::move(executor), resolver, clock)));
-}
-
-base::Result<void> Authorization::check(const config::Webhook& webhook) {
-  auto plan = make_plan(webhook);
-  if (!plan) return std::move(plan.error());
-  return {};
 }
 
 Authorization::Authorization(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}

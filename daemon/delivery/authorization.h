@@ -26,8 +26,6 @@ class Authorization {
                                                              boost::asio::any_io_executor executor,
                                                              Resolver& resolver,
                                                              const base::Clock& clock);
-  // The same without making anything.
-  static base::Result<void> check(const config::Webhook& webhook);
   ~Authorization();
 
   // Empty where the webhook wants none. A token is asked for when there is none, or it will end

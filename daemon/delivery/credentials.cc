@@ -14,7 +14,7 @@ namespace girdle::delivery {
 base::Result<SecretBytes> basic_credentials(std::string_view user, std::string_view password) {
   const bool unfit =
       user.empty() || !base::is_utf8(user) || std::any_of(user.begin(), user.end(), [](char c) {
-        return c == ':' || static_cast<unsigned char>(c) < ' ' || c == '\x7f';
+        return c == ':' || base::is_control(c);
       });
   if (unfit) {
     return base::input_error("the user " + base::in_quotes(user) +
@@ -37,23 +37,6 @@ base::Result<SecretBytes> basic_credentials(std::string_view user,
   auto line = load_secret_line(password);
   if (!line) return line;
   return basic_credentials(user, line->view());
-}
-
-void append_form_encoded(std::string& out, std::string_view text) {
-  static constexpr std::string_view kDigits = "0123456789ABCDEF";
-  static constexpr std::string_view kMarks = "*-._";
-  for (const char c : text) {
-    const auto byte = static_cast<unsigned char>(c);
-    if (base::is_letter(c) || base::is_digit(c) || kMarks.find(c) != std::string_view::npos) {
-      out += c;
-    } else if (c == ' ') {
-      out += '+';
-    } else {
-      out += '%';
-      out += kDigits[byte >> 4];
-      out += kDigits[byte & 15];
-    }
-  }
 }
 
 }  // namespace girdle::delivery

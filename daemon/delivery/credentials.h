@@ -1,4 +1,4 @@
-// The credentials of HTTP Basic (RFC 7617), and the encoding of forms that OAuth 2.0 asks for.
+// The credentials of HTTP Basic (RFC 7617).
 #pragma once
 
 #include <string>
@@ -16,8 +16,5 @@ base::Result<SecretBytes> basic_credentials(std::string_view user, std::string_v
 // The same with the file's password; an error names the file.
 base::Result<SecretBytes> basic_credentials(std::string_view user,
                                             const config::SecretFile& password);
-
-// application/x-www-form-urlencoded of UTF-8, as RFC 6749 appendix B has it.
-void append_form_encoded(std::string& out, std::string_view text);
 
 }  // namespace girdle::delivery

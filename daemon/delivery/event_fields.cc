@@ -2,8 +2,9 @@
 
 #include <algorithm>
 #include <array>
-#include <charconv>
+#include <utility>
 
+#include "base/json_pointer.h"
 #include "base/text.h"
 
 namespace girdle::delivery {
@@ -124,27 +125,6 @@ const EventField* field_at(std::string_view pointer) {
   return at == std::end(kFields) ? nullptr : at;
 }
 
-// RFC 6901 section 4: "~1" is "/", "~0" is "~". False for any other "~".
-bool unescape(std::string_view token, std::string& name) {
-  name.clear();
-  for (size_t i = 0; i < token.size(); ++i) {
-    if (token[i] != '~') {
-      name += token[i];
-      continue;
-    }
-    if (++i == token.size() || (token[i] != '0' && token[i] != '1')) return false;
-    name += token[i] == '0' ? '~' : '/';
-  }
-  return true;
-}
-
-// RFC 6901 section 4: digits without a leading zero.
-bool read_place(std::string_view token, size_t& place) {
-  if (token.empty() || (token.size() > 1 && token.front() == '0')) return false;
-  const auto [end, error] = std::from_chars(token.data(), token.data() + token.size(), place);
-  return error == std::errc() && end == token.data() + token.size();
-}
-
 // The table's pointer as a person writes one.
 std::string example_of(std::string_view pointer) {
   std::string text(pointer);
@@ -200,9 +180,16 @@ bool compile_path(std::string_view pointer, EventPath& path, std::string& why) {
     rest.remove_prefix(token.size());
     Step step;
     step.is_place = path.field->kind == kList;
-    const bool sound = step.is_place ? read_place(token, step.place) : unescape(token, step.name);
-    // A "/" in a name would lead somewhere else in the table.
-    if (!sound || step.name.find_first_of("/*") != std::string::npos) return unknown();
+    if (step.is_place) {
+      const auto place = base::pointer_place(token);
+      if (!place) return unknown();
+      step.place = *place;
+    } else {
+      auto name = base::pointer_token(token);
+      // A "/" in a name would lead somewhere else in the table.
+      if (!name || name->find_first_of("/*") != std::string::npos) return unknown();
+      step.name = std::move(*name);
+    }
     at += "/" + (step.is_place ? "*" : step.name);
     const EventField* field = field_at(at);
     if (field == nullptr) return unknown();

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <iterator>
 
+#include "base/percent.h"
 #include "base/text.h"
 #include "base/time.h"
 
@@ -32,7 +33,6 @@ bool is_plain(char c) {
 }
 
 std::string safe(std::string_view value) {
-  static constexpr char kHex[] = "0123456789ABCDEF";
   std::string out;
   for (size_t i = 0; i < value.size(); ++i) {
     const char c = value[i];
@@ -40,8 +40,7 @@ std::string safe(std::string_view value) {
     if (is_plain(c) && !at_edge) {
       out += c;
     } else {
-      const auto byte = static_cast<unsigned char>(c);
-      out += {'%', kHex[byte >> 4], kHex[byte & 15]};
+      base::append_percent(out, c);
     }
   }
   return out;
@@ -64,7 +63,7 @@ std::string compact_time(base::Instant instant) {
 }
 
 bool is_fit_for_names(char c) {
-  return static_cast<unsigned char>(c) >= ' ' && c != '\x7f' && c != '/' && c != '\\';
+  return !base::is_control(c) && c != '/' && c != '\\';
 }
 
 }  // namespace

@@ -1,11 +1,11 @@
 #include "delivery/form_text.h"
 
+#include "base/percent.h"
 #include "base/text.h"
 
 namespace girdle::delivery {
 
 void append_form(std::string& out, std::string_view text) {
-  static constexpr char kHex[] = "0123456789ABCDEF";
   for (const char c : text) {
     if (c == ' ') {
       out += '+';
@@ -13,8 +13,7 @@ void append_form(std::string& out, std::string_view text) {
                c == '_') {
       out += c;
     } else {
-      const auto byte = static_cast<unsigned char>(c);
-      out += {'%', kHex[byte >> 4], kHex[byte & 15]};
+      base::append_percent(out, c);
     }
   }
 }

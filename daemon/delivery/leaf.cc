@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <charconv>
 
+#include "base/json.h"
 #include "base/text.h"
 
 namespace girdle::delivery {
@@ -10,39 +11,13 @@ namespace {
 
 using base::in_quotes;
 using base::input_error;
+using base::is_json_number;
 using base::Result;
 using simdjson::dom::element_type;
 using Kind = Value::Kind;
 using Type = config::Leaf::Type;
 
-size_t digits_at(std::string_view text, size_t at) {
-  size_t end = at;
-  while (end < text.size() && base::is_digit(text[end])) ++end;
-  return end - at;
-}
-
 bool is_flag(std::string_view text) { return text == "true" || text == "false"; }
-
-// RFC 8259 section 6.
-bool is_json_number(std::string_view text) {
-  size_t at = text.starts_with('-') ? 1 : 0;
-  const size_t whole = digits_at(text, at);
-  if (whole == 0 || (whole > 1 && text[at] == '0')) return false;
-  at += whole;
-  if (at < text.size() && text[at] == '.') {
-    const size_t fraction = digits_at(text, at + 1);
-    if (fraction == 0) return false;
-    at += 1 + fraction;
-  }
-  if (at < text.size() && (text[at] == 'e' || text[at] == 'E')) {
-    ++at;
-    if (at < text.size() && (text[at] == '+' || text[at] == '-')) ++at;
-    const size_t exponent = digits_at(text, at);
-    if (exponent == 0) return false;
-    at += exponent;
-  }
-  return at == text.size();
-}
 
 }  // namespace
 

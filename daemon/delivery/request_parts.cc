@@ -26,9 +26,7 @@ constexpr std::string_view kTakenBeginnings[] = {"webhook-", "proxy-"};
 
 std::string lower(std::string_view text) {
   std::string out(text);
-  for (char& c : out) {
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  }
+  for (char& c : out) c = base::lower(c);
   return out;
 }
 
@@ -39,8 +37,6 @@ bool is_token(std::string_view text) {
            std::string_view("!#$%&'*+-.^_`|~").find(c) != std::string_view::npos;
   });
 }
-
-bool is_control(char c) { return static_cast<unsigned char>(c) < 0x20 || c == '\x7f'; }
 
 // Many servers decode a path before they look for "..", and some take "\" for "/".
 bool leads_elsewhere(std::string_view text) {
@@ -58,7 +54,7 @@ bool leads_elsewhere(std::string_view text) {
 const char* unfit_segment(std::string_view text) {
   if (text.empty()) return "an empty text is no segment of a path";
   if (leads_elsewhere(text)) return "a segment of dots leads to another place";
-  if (std::any_of(text.begin(), text.end(), is_control))
+  if (std::ranges::any_of(text, base::is_control))
     return "a control character has no place in a path";
   return nullptr;
 }
@@ -70,7 +66,7 @@ bool is_field_value(std::string_view text) {
   const auto is_blank = [](char c) { return c == ' ' || c == '\t'; };
   if (is_blank(text.front()) || is_blank(text.back())) return false;
   return std::all_of(text.begin(), text.end(),
-                     [&](char c) { return (c > ' ' && c < '\x7f') || is_blank(c); });
+                     [&](char c) { return base::is_visible(c) || is_blank(c); });
 }
 
 // Says all that is wrong with the parts of one request.

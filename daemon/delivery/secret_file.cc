@@ -46,8 +46,6 @@ base::Result<void> check_file(const config::SecretFile& file, const struct stat&
   return {};
 }
 
-bool is_control(char c) { return static_cast<unsigned char>(c) < ' ' || c == '\x7f'; }
-
 base::Error wrong_line(const config::SecretFile& file, int line, const std::string& what) {
   return base::input_error(file.path.string() + ":" + std::to_string(line) + ":1: " + what);
 }
@@ -114,7 +112,7 @@ base::Result<SecretBytes> load_secret_line(const config::SecretFile& file) {
   if (line.find('\n') != std::string_view::npos) {
     return wrong(file, "has more than one line; it holds one secret in one line");
   }
-  if (!base::is_utf8(line) || std::any_of(line.begin(), line.end(), is_control)) {
+  if (!base::is_utf8(line) || std::ranges::any_of(line, base::is_control)) {
     return wrong(file, "has bytes that are no text; a secret is UTF-8 without control characters");
   }
   return SecretBytes(line);

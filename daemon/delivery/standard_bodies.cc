@@ -1,6 +1,7 @@
 #include "delivery/standard_bodies.h"
 
 #include "base/json.h"
+#include "base/percent.h"
 #include "base/text.h"
 #include "delivery/epcis_body.h"
 
@@ -140,13 +141,11 @@ class WebhookBody final : public Body {
 }  // namespace
 
 void append_header_value(std::string& out, std::string_view value) {
-  static constexpr char kHex[] = "0123456789ABCDEF";
   for (const char c : value) {
-    const auto byte = static_cast<uint8_t>(c);
-    if (byte > 0x20 && byte < 0x7f && c != '"' && c != '%') {
+    if (base::is_visible(c) && c != '"' && c != '%') {
       out += c;
     } else {
-      out += {'%', kHex[byte >> 4], kHex[byte & 15]};
+      base::append_percent(out, c);
     }
   }
 }

@@ -25,10 +25,6 @@ std::string_view text_member(const object& answer, std::string_view name) {
   return text;
 }
 
-bool is_word(std::string_view text) {
-  return std::all_of(text.begin(), text.end(), [](char c) { return c > ' ' && c < '\x7f'; });
-}
-
 bool is_bearer(std::string_view type) {
   static constexpr std::string_view kBearer = "bearer";  // RFC 6749 7.1: in any case
   return std::equal(type.begin(), type.end(), kBearer.begin(), kBearer.end(),
@@ -73,7 +69,7 @@ base::Result<Token> token_of(const object& answer, const Blanks& secrets) {
   if (token.text.size() > kLongestToken) {
     return base::environment_error("its access_token is longer than 8 KiB");
   }
-  if (!is_word(token.text)) {
+  if (!std::ranges::all_of(token.text, base::is_visible)) {
     return base::environment_error("its access_token has characters that cannot stand in a header");
   }
   const std::string_view type = text_member(answer, "token_type");

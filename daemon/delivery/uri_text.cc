@@ -5,17 +5,12 @@
 namespace girdle::delivery {
 namespace {
 
-bool is_unreserved(char c) {
-  return base::is_letter(c) || base::is_digit(c) || c == '-' || c == '.' || c == '_' || c == '~';
-}
+using base::is_hex;
+using base::is_unreserved;
 
 // gen-delims and sub-delims (RFC 3986 2.2) but "#", which comes once, and "%".
 bool is_reserved(char c) {
   return std::string_view(":/?[]@!$&'()*+,;=").find(c) != std::string_view::npos;
-}
-
-bool is_hex(char c) {
-  return base::is_digit(c) || (c >= 'a' && c <= 'f') || (c >= 'A' && c <= 'F');
 }
 
 // Where the scheme's colon stands; npos where there is no scheme.
@@ -30,20 +25,6 @@ size_t scheme_end(std::string_view text) {
 }
 
 }  // namespace
-
-std::string percent_encoded(std::string_view text) {
-  static constexpr char kHex[] = "0123456789ABCDEF";
-  std::string out;
-  for (const char c : text) {
-    if (is_unreserved(c)) {
-      out += c;
-    } else {
-      const auto byte = static_cast<unsigned char>(c);
-      out += {'%', kHex[byte >> 4], kHex[byte & 15]};
-    }
-  }
-  return out;
-}
 
 bool is_uri(std::string_view text) {
   const size_t colon = scheme_end(text);

@@ -4,12 +4,12 @@
 #include <string>
 #include <string_view>
 
+#include "base/percent.h"
 #include "base/result.h"
 
 namespace girdle::delivery {
 
-// Everything but unreserved characters (RFC 3986 2.3) as %XX, byte by byte.
-std::string percent_encoded(std::string_view text);
+using base::percent_encoded;
 
 // An absolute URI, with a scheme, in characters that need no encoding. Which schemes there are, and
 // what they make of the rest, is not looked at.

@@ -10,13 +10,13 @@ namespace girdle::delivery {
 namespace {
 
 using base::is_digit;
+using base::is_hex;
 using base::is_letter;
+using base::lower;
 
 constexpr size_t kLongest = 2048;
 constexpr size_t kLongestName = 253;  // RFC 1035 2.3.4, as text
 
-bool is_hex(char c) { return is_digit(c) || (c >= 'a' && c <= 'f') || (c >= 'A' && c <= 'F'); }
-char lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; }
 
 // RFC 3986: pchar, "/" and "?", with "%" only before two hexadecimal digits.
 bool is_target(std::string_view text) {

@@ -4,6 +4,7 @@
 #include <charconv>
 
 #include "base/digest.h"
+#include "base/text.h"
 #include "delivery/own_body.h"
 
 namespace girdle::delivery {
@@ -17,8 +18,7 @@ constexpr size_t kRoomForTheRest = 1024 + kLongestId;
 
 // Visible ASCII: no CR or LF gets from a ledger into a header.
 bool is_id(std::string_view text) {
-  return !text.empty() && text.size() <= kLongestId &&
-         std::all_of(text.begin(), text.end(), [](char c) { return c > ' ' && c < '\x7f'; });
+  return !text.empty() && text.size() <= kLongestId && std::ranges::all_of(text, base::is_visible);
 }
 
 struct Digits {

@@ -3,27 +3,11 @@
 #include <cstdio>
 
 #include "base/json.h"
+#include "base/percent.h"
 #include "base/time.h"
 
 namespace girdle::model {
 namespace {
-
-// RFC 3986 pchar without the marks that would end a segment: everything else is percent-encoded.
-std::string path_segment(std::string_view text) {
-  static constexpr char kHex[] = "0123456789ABCDEF";
-  std::string out;
-  for (const char c : text) {
-    const bool plain = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' ||
-                       c == '.' || c == '_' || c == '~';
-    if (plain) {
-      out += c;
-    } else {
-      const auto byte = static_cast<unsigned char>(c);
-      out += {'%', kHex[byte >> 4], kHex[byte & 15]};
-    }
-  }
-  return out;
-}
 
 void write_declared(base::JsonWriter& json, const std::optional<Declaration>& declared) {
   json.key("declared").begin_object();
@@ -124,7 +108,7 @@ std::array<EventAttribute, 7> event_attributes(const Outcome& o) {
   std::snprintf(sequence, sizeof sequence, "%010lld", static_cast<long long>(o.sequence));
   return {{{"specversion", "1.0"},
            {"id", event_id(o)},
-           {"source", "/sites/" + path_segment(o.site)},
+           {"source", "/sites/" + base::percent_encoded(o.site)},
            {"type", std::string(kEventType)},
            {"subject", subject_key(o.stock_number, o.position)},
            {"time", base::format_rfc3339(o.decided_at)},

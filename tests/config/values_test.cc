@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 #include <simdjson.h>
 
+#include "base/json.h"
 #include "base/time.h"
 
 namespace girdle::config {
@@ -160,12 +161,12 @@ TEST(Values, ANumberOfJsonIsWhatAReaderOfJsonTakesForOne) {
       // White space around a number is JSON's, and not the number's.
       const bool theirs =
           text.find(' ') == text.npos && parser.parse(simdjson::padded_string(text)).is_number();
-      ASSERT_EQ(is_json_number(text), theirs) << '"' << text << '"';
+      ASSERT_EQ(base::is_json_number(text), theirs) << '"' << text << '"';
       numbers += theirs;
     }
   }
   EXPECT_GT(numbers, 100u);
-  EXPECT_TRUE(is_json_number("123456789012345678901234567890.5e-10"));
+  EXPECT_TRUE(base::is_json_number("123456789012345678901234567890.5e-10"));
 }
 
 TEST(Values, ACredentialHasTheNameOfAFile) {

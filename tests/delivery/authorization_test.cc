@@ -61,9 +61,9 @@ class AuthorizationTest : public testing::Test {
     return std::move(made).value();
   }
 
-  std::string refusal() const {
-    const auto checked = Authorization::check(webhook_);
-    return checked ? "all right" : checked.error().text;
+  std::string refusal() {
+    const auto made = Authorization::create(webhook_, io_.get_executor(), resolver_, clock_);
+    return made ? "all right" : made.error().text;
   }
 
   std::string value(Authorization& authorization) {

@@ -3,6 +3,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "delivery/form_text.h"
+
 namespace girdle::delivery {
 namespace {
 
@@ -33,10 +35,10 @@ TEST(BasicCredentials, RefuseAUserThatTheReceiverWouldReadOtherwise) {
 // RFC 6749 appendix B.
 TEST(FormEncoding, AgreesWithTheStandard) {
   std::string out;
-  append_form_encoded(out, " %&+\xc2\xa3\xe2\x82\xac");
+  append_form(out, " %&+\xc2\xa3\xe2\x82\xac");
   EXPECT_EQ(out, "+%25%26%2B%C2%A3%E2%82%AC");
   out.clear();
-  append_form_encoded(out, "aZ09*-._~\"\n=");
+  append_form(out, "aZ09*-._~\"\n=");
   EXPECT_EQ(out, "aZ09*-._%7E%22%0A%3D");  // the set of marks is WHATWG's URL standard's
 }
 
