@@ -1,6 +1,5 @@
 // girdled outlet list, pause, resume.
 #include <algorithm>
-#include <limits>
 #include <map>
 #include <ostream>
 
@@ -44,14 +43,13 @@ Result<std::vector<OutletLine>> outlets_of(OpenLedger& open) {
     line.row = std::move(row);
     line.is_configured = is_configured;
   }
-  ledger::Filter all;
-  all.limit = std::numeric_limits<int64_t>::max();
-  const auto counted = open.ledger->each_delivery(all, [&](const ledger::DeliveryRow& row, const auto&, const auto&) {
+  const auto counts = open.ledger->count_deliveries();
+  if (!counts) return counts.error();
+  for (const auto& [key, count] : *counts) {
     for (OutletLine& line : lines) {
-      if (line.row.number == row.outlet) ++line.deliveries[row.state];
+      if (line.row.number == key.first) line.deliveries[key.second] = count;
     }
-  });
-  if (!counted) return counted.error();
+  }
   const size_t known = lines.size();
   for (const config::Outlet& one : configured) {
     const auto end = lines.begin() + static_cast<std::ptrdiff_t>(known);

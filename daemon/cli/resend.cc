@@ -1,5 +1,7 @@
 // girdled resend.
 #include <algorithm>
+#include <deque>
+#include <limits>
 #include <ostream>
 #include <utility>
 
@@ -8,13 +10,13 @@
 #include "cli/control_call.h"
 #include "cli/moment.h"
 #include "cli/open_ledger.h"
-#include "cli/resend_plan.h"
 #include "cli/table_view.h"
 
 namespace girdle::cli {
 namespace {
 
 using base::Result;
+using ledger::ResendFate;
 using ledger::Resent;
 using ledger::Selection;
 
@@ -29,6 +31,7 @@ Result<std::vector<int64_t>> deliveries_of(ledger::Ledger& ledger, const std::st
   ledger::Filter filter;
   filter.case_number = ledger.case_number(id.substr(0, dash)).value_or(0);
   filter.outlet = outlet;
+  filter.limit = std::numeric_limits<int64_t>::max();
   std::vector<int64_t> found;
   if (filter.case_number != 0) {
     const auto done = ledger.each_delivery(filter, [&](const ledger::DeliveryRow& row, const auto&, const auto&) {
@@ -76,30 +79,32 @@ void add_up(Resent& sum, const Resent& one) {
   sum.waiting += one.waiting;
 }
 
-const char* told(ResendPlan::Fate fate) {
+const char* told(ResendFate fate) {
   switch (fate) {
-    case ResendPlan::Fate::kAgain: return "would be sent again";
-    case ResendPlan::Fate::kOvertaken: return "stays: a later outcome has its place";
-    case ResendPlan::Fate::kWaiting: return "waits; would be due now";
+    case ResendFate::kAgain: return "would be sent again";
+    case ResendFate::kOvertaken: return "stays: a later outcome has its place";
+    case ResendFate::kWaiting: return "waits; would be due now";
   }
   return "";
 }
 
 Result<Resent> look(Screen& screen, OpenLedger& open, const std::vector<Selection>& selections, bool json) {
-  TableView table({"ID", "STOCK NUMBER", "OUTLET", "STATE", "THEN"});
+  std::deque<std::vector<std::string>> lines;  // of the newest
   Resent sum;
   size_t count = 0;
-  ResendPlan plan(*open.ledger);
-  for (const Selection& selection : selections) {
-    const auto seen = plan.look(selection, [&](const ledger::DeliveryRow& row, const std::string& outlet,
-                                               const std::string& key, ResendPlan::Fate fate) {
-      if (++count > kShown) return;
-      table.add({std::to_string(row.id), key + ' ' + std::to_string(row.sequence), outlet,
-                 std::string(model::text(row.state)), told(fate)});
+  for (auto selection = selections.rbegin(); selection != selections.rend(); ++selection) {  // the newest is first
+    const auto seen = open.ledger->look_at_resend(*selection, [&](const ledger::DeliveryRow& row, const std::string& outlet,
+                                                                 const std::string& key, ResendFate fate) {
+      ++count;
+      lines.push_front({std::to_string(row.id), key + ' ' + std::to_string(row.sequence), outlet,
+                        std::string(model::text(row.state)), told(fate)});
+      if (lines.size() > kShown) lines.pop_back();
     });
     if (!seen) return seen.error();
     add_up(sum, *seen);
   }
+  TableView table({"ID", "STOCK NUMBER", "OUTLET", "STATE", "THEN"});
+  for (auto& line : lines) table.add(std::move(line));
   if (!json && !table.empty()) table.print(screen);
   if (!json && count > kShown) screen.out << "… and " << count - kShown << " more\n";
   return sum;

@@ -216,6 +216,18 @@ Result<std::vector<OutletRow>> Ledger::outlets() {
   return outlets;
 }
 
+Result<std::map<std::pair<Number, model::DeliveryState>, int64_t>> Ledger::count_deliveries() {
+  Statement select;
+  auto ready = select.prepare(state_->database, "SELECT outlet, state, count(*) FROM delivery GROUP BY outlet, state");
+  if (!ready) return ready.error();
+  std::map<std::pair<Number, model::DeliveryState>, int64_t> counts;
+  auto done = for_rows(select.start(), [&](const Statement& row) {
+    counts[{row.number(0), static_cast<model::DeliveryState>(row.number(1))}] = row.number(2);
+  });
+  if (!done) return done.error();
+  return counts;
+}
+
 Result<std::vector<Number>> Ledger::outlets_of(Number case_number) {
   GIRDLE_READY(select_outlets_of, "SELECT DISTINCT outlet FROM delivery WHERE case_number = ? ORDER BY outlet");
   std::vector<Number> outlets;

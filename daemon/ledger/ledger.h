@@ -10,10 +10,12 @@
 #include <cstdint>
 #include <filesystem>
 #include <functional>
+#include <map>
 #include <memory>
 #include <optional>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "base/clock.h"
@@ -178,9 +180,16 @@ struct Selection {
   bool parked = false;            // all that are parked
   std::optional<base::Instant> since, until;  // by when the outcome was decided
   std::string outlet;             // only of this one
+
+  bool says_which() const { return delivery != 0 || !stock_number.empty() || parked || since || until; }
 };
 
 // What became of them.
+enum class ResendFate {
+  kAgain,      // waits again
+  kOvertaken,  // stays as it is: a later outcome of its case has its place
+  kWaiting,    // waited anyhow; is due now
+};
 struct Resent {
   int64_t again = 0;      // wait again, under the same id
   int64_t overtaken = 0;  // stay as they are: a later outcome of the case has their place
@@ -301,6 +310,10 @@ class Ledger {
   // parked and that no later one overtook (was sent, ever, or waits), and one that was sent if it is the last. The head of
   // those that wait anyhow is due now. An outlet that nobody knows has no deliveries.
   base::Result<Resent> resend(const Selection& selection, base::Instant now);
+  // What resend() would do, delivery by delivery, the oldest first, without doing it. The error: the one that is named
+  // is not there.
+  using ResendLook = std::function<void(const DeliveryRow& row, const std::string& outlet, const std::string& key, ResendFate fate)>;
+  base::Result<Resent> look_at_resend(const Selection& selection, const ResendLook& each);
   static constexpr size_t kMostAnswer = 1024;  // bytes of an answer that are kept
   // Puts attempts from before `until` into counts, at most `limit` of them, the oldest first; how many it did.
   base::Result<int64_t> fold_attempts(base::Instant until, int64_t limit);
@@ -358,6 +371,8 @@ class Ledger {
   base::Result<std::vector<OutletRow>> outlets();  // by number
   base::Result<std::vector<AttemptRow>> attempts_of(Number delivery);  // by number; those that are not folded
   // By outlet, day and status.
+  // How many deliveries stand how, by outlet.
+  base::Result<std::map<std::pair<Number, model::DeliveryState>, int64_t>> count_deliveries();
   base::Result<void> each_attempt_count(const std::function<void(const AttemptCount&)>& row);
   bool has_waiting(Number outlet);
   std::string document_name(Number document);

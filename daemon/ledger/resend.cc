@@ -1,4 +1,5 @@
 // Sending again. The order per case holds: of a case and an outlet nothing goes out after a later outcome of it.
+#include <functional>
 #include <map>
 
 #include "ledger/pattern.h"
@@ -31,23 +32,37 @@ struct Reach {
 
 class Resending {
  public:
-  // `outlet`: only of this one; 0 = of all.
-  Resending(Database& database, const Selection& selection, Number outlet, base::Instant now)
-      : database_(database), selection_(selection), outlet_(outlet), now_(to_millis(now)) {}
+  using Look = std::function<Result<void>(Number delivery, ResendFate fate)>;
 
-  Result<Resent> run() {
-    auto done = prepare();
+  // `outlet`: only of this one; 0 = of all.
+  Resending(Database& database, const Selection& selection, Number outlet)
+      : database_(database), selection_(selection), outlet_(outlet) {}
+
+  Result<Resent> run(base::Instant now) {
+    auto done = prepare_changes();
+    if (!done) return done.error();
+    return walk([&](const Picked& picked, ResendFate fate) { return change(picked, fate, to_millis(now)); });
+  }
+
+  Result<Resent> look(const Look& each) {
+    return walk([&](const Picked& picked, ResendFate fate) { return each(picked.id, fate); });
+  }
+
+ private:
+  using Each = std::function<Result<void>(const Picked& picked, ResendFate fate)>;
+
+  Result<Resent> walk(const Each& each) {
+    each_ = &each;
+    auto done = select_back_.prepare(database_,
+                                     "SELECT sequence, state IN (0, 1) OR told IS 1 FROM delivery "
+                                     "WHERE case_number = ? AND outlet = ? ORDER BY sequence DESC");
     if (done) done = each_source();
     if (!done) return done.error();
     return resent_;
   }
 
- private:
-  Result<void> prepare() {
+  Result<void> prepare_changes() {
     const std::pair<Statement&, const char*> statements[] = {
-        {select_back_,
-         "SELECT sequence, state IN (0, 1) OR told IS 1 FROM delivery WHERE case_number = ? AND outlet = ? "
-         "ORDER BY sequence DESC"},
         {send_again_,
          "UPDATE delivery SET told = CASE WHEN state = 1 THEN 1 ELSE told END, state = 0, "
          "made = coalesce(made, attempts), attempts = 0, changed_at = ?1, due_at = CASE WHEN EXISTS (SELECT 1 "
@@ -149,17 +164,33 @@ class Resending {
   }
 
   Result<void> resend_one(const Picked& picked) {
-    if (picked.state == DeliveryState::kWaiting) {
-      ++resent_.waiting;
-      return make_due_.start().bind(now_).bind(picked.case_number).bind(picked.outlet).run();
+    const auto fate = fate_of(picked);
+    if (!fate) return fate.error();
+    switch (*fate) {
+      case ResendFate::kAgain: ++resent_.again; break;
+      case ResendFate::kOvertaken: ++resent_.overtaken; break;
+      case ResendFate::kWaiting: ++resent_.waiting; break;
     }
+    return (*each_)(picked, *fate);
+  }
+
+  Result<ResendFate> fate_of(const Picked& picked) {
+    if (picked.state == DeliveryState::kWaiting) return ResendFate::kWaiting;
     auto reach = reach_of(picked);
     if (!reach) return reach.error();
     const bool goes = picked.state == DeliveryState::kSent     ? picked.sequence == reach->last
                       : picked.state == DeliveryState::kParked ? picked.sequence >= reach->last_on_way
                                                                : false;
-    ++(goes ? resent_.again : resent_.overtaken);
-    return goes ? send_again_.start().bind(now_).bind(picked.id).run() : Result<void>();
+    return goes ? ResendFate::kAgain : ResendFate::kOvertaken;
+  }
+
+  Result<void> change(const Picked& picked, ResendFate fate, int64_t now) {
+    switch (fate) {
+      case ResendFate::kAgain: return send_again_.start().bind(now).bind(picked.id).run();
+      case ResendFate::kWaiting: return make_due_.start().bind(now).bind(picked.case_number).bind(picked.outlet).run();
+      case ResendFate::kOvertaken: break;
+    }
+    return {};
   }
 
   // As it was before this run looked at the first of them.
@@ -184,7 +215,7 @@ class Resending {
   Database& database_;
   const Selection& selection_;
   const Number outlet_;
-  const int64_t now_;
+  const Each* each_ = nullptr;
   Statement pick_, select_back_, send_again_, make_due_;
   std::map<std::pair<Number, Number>, Reach> reaches_;  // by case and outlet
   Resent resent_;
@@ -195,7 +226,27 @@ class Resending {
 Result<Resent> Ledger::resend(const Selection& selection, base::Instant now) {
   const Number outlet = selection.outlet.empty() ? 0 : find_outlet(selection.outlet).value_or(0);
   if (!selection.outlet.empty() && outlet == 0) return Resent{};
-  return Resending(state_->database, selection, outlet, now).run();
+  return Resending(state_->database, selection, outlet).run(now);
+}
+
+Result<Resent> Ledger::look_at_resend(const Selection& selection, const ResendLook& each) {
+  const Number only = selection.outlet.empty() ? 0 : find_outlet(selection.outlet).value_or(0);
+  if (!selection.outlet.empty() && only == 0) return Resent{};
+  if (selection.delivery != 0) {
+    auto row = delivery(selection.delivery);
+    if (!row) return row.error();
+    if (!*row) return base::input_error("there is no delivery " + std::to_string(selection.delivery));
+  }
+  auto known = outlets();
+  if (!known) return known.error();
+  std::map<Number, std::string> names;
+  for (OutletRow& outlet : *known) names[outlet.number] = std::move(outlet.name);
+  return Resending(state_->database, selection, only).look([&](Number id, ResendFate fate) -> Result<void> {
+    auto row = delivery(id);
+    if (!row) return row.error();
+    if (*row) each(**row, names[(*row)->outlet], subject_key(subject_of((*row)->case_number)), fate);
+    return {};
+  });
 }
 
 }  // namespace girdle::ledger

@@ -39,12 +39,6 @@ class Deadline {
   asio::steady_timer timer_;
 };
 
-ControlAnswer refusal(std::string why) {
-  ControlAnswer answer;
-  answer.refused = std::move(why);
-  return answer;
-}
-
 }  // namespace
 
 Result<std::unique_ptr<Control>> Control::open(asio::any_io_executor executor, const std::filesystem::path& ledger,

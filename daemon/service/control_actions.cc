@@ -10,12 +10,6 @@ namespace {
 
 using base::Result;
 
-ControlAnswer refusal(std::string why) {
-  ControlAnswer answer;
-  answer.refused = std::move(why);
-  return answer;
-}
-
 // "there is no outlet "til"; there is till and inventory"
 Result<ControlAnswer> no_such_outlet(ledger::Ledger& ledger, const std::string& name) {
   auto known = ledger.outlets();
@@ -28,7 +22,7 @@ Result<ControlAnswer> no_such_outlet(ledger::Ledger& ledger, const std::string& 
 
 bool is_fit_why(const std::string& why) {
   return !base::trimmed(why).empty() && why.size() <= kMostWhyBytes && base::is_utf8(why) &&
-         std::none_of(why.begin(), why.end(), [](char c) { return static_cast<unsigned char>(c) < ' ' || c == '\x7f'; });
+         std::ranges::none_of(why, base::is_control);
 }
 
 class Doing {
@@ -38,7 +32,7 @@ class Doing {
   Result<ControlAnswer> operator()(const ResendRequest& request) {
     const ledger::Selection& selection = request.selection;
     if (!selection.outlet.empty() && !ledger_.find_outlet(selection.outlet)) return no_such_outlet(ledger_, selection.outlet);
-    if (selection.delivery == 0 && selection.stock_number.empty() && !selection.parked && !selection.since && !selection.until) {
+    if (!selection.says_which()) {
       return refusal("it is not said which deliveries are meant");
     }
     if (selection.delivery != 0) {

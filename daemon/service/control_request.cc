@@ -6,22 +6,17 @@
 #include <set>
 
 #include "base/json.h"
+#include "base/overload.h"
 #include "base/text.h"
 #include "base/time.h"
 
 namespace girdle::service {
 namespace {
 
+using base::Overload;
 using base::Result;
 using simdjson::dom::element;
 using simdjson::dom::object;
-
-template <class... F>
-struct Overload : F... {
-  using F::operator()...;
-};
-template <class... F>
-Overload(F...) -> Overload<F...>;
 
 void write_selection(base::JsonWriter& json, const ledger::Selection& selection) {
   const auto text = [&](std::string_view name, const std::string& value) {

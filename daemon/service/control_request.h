@@ -40,6 +40,12 @@ struct ControlAnswer {
   bool changed = false;   // of the others: false when it was so already
 };
 
+inline ControlAnswer refusal(std::string why) {
+  ControlAnswer answer;
+  answer.refused = std::move(why);
+  return answer;
+}
+
 inline constexpr size_t kMostRequestBytes = 64 << 10;  // of a line, its end included
 inline constexpr size_t kMostWhyBytes = 500;
 

@@ -48,4 +48,18 @@ base::Result<model::Outcome> told_outcome(ledger::Ledger& ledger, HouseShelf& sh
   return outcome;
 }
 
+base::Result<model::Delivery> told_delivery(ledger::Ledger& ledger, HouseShelf& shelf, const ledger::DeliveryRow& row,
+                                            std::string_view site, base::Instant now) {
+  auto outcome = told_outcome(ledger, shelf, row.case_number, row.sequence, site);
+  if (!outcome) return outcome.error();
+  model::Delivery delivery;
+  delivery.id = row.id;
+  delivery.outlet = row.outlet;
+  delivery.case_number = row.case_number;
+  delivery.attempts = row.attempts;
+  delivery.due = row.due.value_or(now);
+  delivery.outcome = std::move(outcome).value();
+  return delivery;
+}
+
 }  // namespace girdle::service

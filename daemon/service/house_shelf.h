@@ -32,4 +32,8 @@ base::Result<model::Outcome> told_outcome(ledger::Ledger& ledger, HouseShelf& sh
                                           ledger::Number case_number, int64_t sequence,
                                           std::string_view site);
 
+// The delivery with that outcome; due now where nothing is said.
+base::Result<model::Delivery> told_delivery(ledger::Ledger& ledger, HouseShelf& shelf, const ledger::DeliveryRow& row,
+                                            std::string_view site, base::Instant now);
+
 }  // namespace girdle::service

@@ -42,19 +42,12 @@ base::Result<void> LedgerOutbox::read_rows(int64_t outlet, base::Instant now, si
   auto rows = readers_.of_loads->due_deliveries(outlet, now, limit, except, &out.next_due);
   if (!rows) return rows.error();
   for (const ledger::DeliveryRow& row : *rows) {
-    auto outcome = told_outcome(*readers_.of_loads, shelf_, row.case_number, row.sequence, site_);
-    if (!outcome) {
-      log_.error("an outcome cannot be read", {{"why", outcome.error().text}});
-      continue;
+    auto head = told_delivery(*readers_.of_loads, shelf_, row, site_, now);
+    if (head) {
+      out.heads.push_back(std::move(head).value());
+    } else {
+      log_.error("an outcome cannot be read", {{"why", head.error().text}});
     }
-    model::Delivery head;
-    head.id = row.id;
-    head.outlet = row.outlet;
-    head.case_number = row.case_number;
-    head.attempts = row.attempts;
-    head.due = row.due.value_or(now);
-    head.outcome = std::move(outcome).value();
-    out.heads.push_back(std::move(head));
   }
   return {};
 }

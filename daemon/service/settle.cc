@@ -379,16 +379,9 @@ Result<std::optional<model::Delivery>> Recorder::delivery(Number id) {
   auto row = ledger_.delivery(id);
   if (!row) return row.error();
   if (!*row || (*row)->state != model::DeliveryState::kWaiting) return std::optional<model::Delivery>();
-  auto full = told_outcome(ledger_, shelf_, (*row)->case_number, (*row)->sequence, site_);
-  if (!full) return full.error();
-  model::Delivery delivery;
-  delivery.id = id;
-  delivery.outlet = (*row)->outlet;
-  delivery.case_number = (*row)->case_number;
-  delivery.attempts = (*row)->attempts;
-  delivery.due = (*row)->due.value_or((*row)->changed_at);
-  delivery.outcome = std::move(full).value();
-  return std::optional<model::Delivery>(std::move(delivery));
+  auto delivery = told_delivery(ledger_, shelf_, **row, site_, (*row)->changed_at);
+  if (!delivery) return delivery.error();
+  return std::optional<model::Delivery>(std::move(delivery).value());
 }
 
 }  // namespace girdle::service

@@ -2,8 +2,11 @@
 
 #include <algorithm>
 
+#include "base/overload.h"
+
 namespace girdle::service {
 
+using base::Overload;
 using base::Result;
 
 namespace {
@@ -13,13 +16,6 @@ constexpr uint64_t kIdlePages = 256;                        // 1 MiB
 constexpr uint64_t kBusyPages = 8192;                       // 32 MiB: even under load
 
 size_t cost_of(const Batch& batch) { return batch.cost(); }
-
-template <class... F>
-struct Overload : F... {
-  using F::operator()...;
-};
-template <class... F>
-Overload(F...) -> Overload<F...>;
 
 }  // namespace
 

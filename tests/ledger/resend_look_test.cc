@@ -1,5 +1,3 @@
-#include "cli/resend_plan.h"
-
 #include <gtest/gtest.h>
 
 #include <map>
@@ -7,22 +5,18 @@
 
 #include "ledger/delivery_table.h"
 
-namespace girdle::cli {
+namespace girdle::ledger {
 namespace {
 
 using base::from_millis;
-using ledger::Number;
-using ledger::Resent;
-using ledger::Selection;
 using model::DeliveryState;
-using Fate = ResendPlan::Fate;
+using Fate = ResendFate;
 
-class ResendPlanTest : public ledger::DeliveryTable {
+class ResendLook : public DeliveryTable {
  protected:
   std::map<Number, Fate> fates_of(const Selection& selection, Resent* counted) {
     std::map<Number, Fate> fates;
-    ResendPlan plan(*ledger_);
-    const auto seen = plan.look(selection, [&](const ledger::DeliveryRow& one, const std::string& outlet,
+    const auto seen = ledger_->look_at_resend(selection, [&](const DeliveryRow& one, const std::string& outlet,
                                                const std::string& key, Fate fate) {
       EXPECT_EQ(outlet, one.outlet == till_ ? "till" : "inventory");
       EXPECT_FALSE(key.empty());
@@ -40,9 +34,9 @@ class ResendPlanTest : public ledger::DeliveryTable {
     int64_t decided_at = 0;
     for (const char* const key : {"R1042", "R1042#2", "R1043", "Q7"}) {
       bool fresh = false;
-      const Number number = ledger::first_case_of(*ledger_->subject(key, &fresh));
+      const Number number = first_case_of(*ledger_->subject(key, &fresh));
       for (int64_t sequence = 1, last = outcomes(random); sequence <= last; ++sequence) {
-        ledger::OutcomeRow outcome;
+        OutcomeRow outcome;
         outcome.case_number = number;
         outcome.sequence = sequence;
         outcome.decided_at = from_millis(++decided_at);
@@ -73,8 +67,8 @@ class ResendPlanTest : public ledger::DeliveryTable {
   }
 };
 
-// What the plan says is what the ledger then does.
-TEST_F(ResendPlanTest, SaysWhatTheLedgerDoes) {
+// What it says is what is then done.
+TEST_F(ResendLook, SaysWhatIsThenDone) {
   commit();
   int any = 0;
   for (unsigned seed = 1; seed <= 300; ++seed) {
@@ -102,7 +96,29 @@ TEST_F(ResendPlanTest, SaysWhatTheLedgerDoes) {
   EXPECT_GT(any, 100);
 }
 
-TEST_F(ResendPlanTest, ChangesNothing) {
+// Of a case 4 is parked, and 5 was sent, sent again and parked: 4 must not come after it.
+TEST_F(ResendLook, KnowsWhatWasSentOnceAndIsParkedNow) {
+  bool fresh = false;
+  const Number number = first_case_of(*ledger_->subject("R1042", &fresh));
+  const Number four = add(4, number), five = add(5, number);
+  mark(four, DeliveryState::kParked);
+  mark(five, DeliveryState::kSent);
+  Selection again;
+  again.delivery = five;
+  ASSERT_EQ(resend(again).again, 1);
+  mark(five, DeliveryState::kParked);
+  Selection parked;
+  parked.parked = true;
+  Resent said;
+  const auto fates = fates_of(parked, &said);
+  EXPECT_EQ(fates.at(four), Fate::kOvertaken);
+  EXPECT_EQ(fates.at(five), Fate::kAgain);
+  const Resent done = resend(parked);
+  EXPECT_EQ(said.again, done.again);
+  EXPECT_EQ(said.overtaken, done.overtaken);
+}
+
+TEST_F(ResendLook, ChangesNothing) {
   std::mt19937 random(7);
   const auto ids = scatter(random);
   const auto before = told(ids);
@@ -113,7 +129,7 @@ TEST_F(ResendPlanTest, ChangesNothing) {
   EXPECT_EQ(told(ids), before);
 }
 
-TEST_F(ResendPlanTest, MeansNothingWhereNothingIsGivenOrAnOutletAlone) {
+TEST_F(ResendLook, MeansNothingWhereNothingIsGivenOrAnOutletAlone) {
   std::mt19937 random(7);
   scatter(random);
   Resent counted;
@@ -123,14 +139,13 @@ TEST_F(ResendPlanTest, MeansNothingWhereNothingIsGivenOrAnOutletAlone) {
   EXPECT_TRUE(fates_of(selection, &counted).empty());
 }
 
-TEST_F(ResendPlanTest, KnowsNoDeliveryThatIsNotThere) {
+TEST_F(ResendLook, KnowsNoDeliveryThatIsNotThere) {
   Selection selection;
   selection.delivery = 99;
-  ResendPlan plan(*ledger_);
-  const auto seen = plan.look(selection, [](const auto&, const auto&, const auto&, Fate) {});
+  const auto seen = ledger_->look_at_resend(selection, [](const auto&, const auto&, const auto&, Fate) {});
   ASSERT_FALSE(seen.ok());
   EXPECT_EQ(seen.error().text, "there is no delivery 99");
 }
 
 }  // namespace
-}  // namespace girdle::cli
+}  // namespace girdle::ledger
