@@ -100,7 +100,6 @@ class Dispatcher::Impl {
     base::Millis took{0};
   };
   Deliveries without_unwritable(Deliveries deliveries, const Attempt& attempt);
-  bool is_refused(const Ended& ended) const;
   void settle(const model::Delivery& delivery, const Ended& ended);
   void note_health(const Ended& ended);
   void park_unwritable(const model::Delivery& delivery, std::string why);
@@ -372,7 +371,7 @@ asio::awaitable<void> Dispatcher::Impl::send(Worker& worker, Deliveries deliveri
   ended.took = with_.clock.elapsed() - begin;
   deliveries = without_unwritable(std::move(deliveries), ended.attempt);
   if (deliveries.empty()) co_return;
-  if (deliveries.size() > 1 && is_refused(ended)) {
+  if (deliveries.size() > 1 && meaning_of(ended.attempt) == Meaning::kRefused) {
     // One of them may be what the receiver does not take: each for itself.
     for (model::Delivery& delivery : deliveries) {
       if (stopping_) co_return;
@@ -404,11 +403,6 @@ Dispatcher::Impl::Deliveries Dispatcher::Impl::without_unwritable(Deliveries del
   return others;
 }
 
-bool Dispatcher::Impl::is_refused(const Ended& ended) const {
-  const Verdict verdict = judge(ended.attempt, 1, schedule_, ended.at, 0);
-  return verdict.kind != Verdict::Kind::kSent && verdict.kind != Verdict::Kind::kCloseOutlet && !verdict.outlet_failing;
-}
-
 void Dispatcher::Impl::note_health(const Ended& ended) {
   const auto now = time_.now();
   const Verdict verdict = judge(ended.attempt, 1, schedule_, ended.at, 0);
@@ -420,7 +414,7 @@ void Dispatcher::Impl::note_health(const Ended& ended) {
     with_.log.info("outlet works again", {{"outlet", name_}});
   }
   // One that refuses everything is up, and yet somebody should look.
-  if (is_refused(ended) && now >= refused_quiet_until_) {
+  if (meaning_of(ended.attempt) == Meaning::kRefused && now >= refused_quiet_until_) {
     refused_quiet_until_ = now + OutletHealth::kQuiet;
     with_.log.warning("outlet refuses a delivery", {{"outlet", name_}, {"reason", verdict.note}});
   }

@@ -7,19 +7,12 @@
 namespace girdle::delivery {
 namespace {
 
-enum class Meaning { kSent, kGone, kBusy, kRefused };
-
 Meaning meaning_of(int status) {
   if (status >= 200 && status <= 299) return Meaning::kSent;
   if (status == 410) return Meaning::kGone;
   if (status == 408 || status == 425 || status == 429) return Meaning::kBusy;
   if (status >= 300 && status <= 499) return Meaning::kRefused;
   return Meaning::kBusy;  // 5xx; and what is no status at all, which a broken receiver sends
-}
-
-Meaning meaning_of(const Attempt& attempt) {
-  if (attempt.end == Attempt::End::kTaken) return Meaning::kSent;
-  return attempt.end == Attempt::End::kFailed ? Meaning::kBusy : meaning_of(attempt.status);
 }
 
 std::string_view advice(int status) {
@@ -57,6 +50,11 @@ base::Millis spread(base::Millis wait, double random) {
 }
 
 }  // namespace
+
+Meaning meaning_of(const Attempt& attempt) {
+  if (attempt.end == Attempt::End::kTaken) return Meaning::kSent;
+  return attempt.end == Attempt::End::kFailed ? Meaning::kBusy : meaning_of(attempt.status);
+}
 
 base::Millis longest_wait(std::span<const base::Millis> schedule) {
   base::Millis longest = kLongestRetryAfter;

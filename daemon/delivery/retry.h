@@ -17,6 +17,15 @@
 
 namespace girdle::delivery {
 
+// What became of a message, however often it was tried.
+enum class Meaning {
+  kSent,
+  kGone,     // the receiver takes nothing more
+  kBusy,     // it cannot take anything at present
+  kRefused,  // it does not take this message
+};
+Meaning meaning_of(const Attempt& attempt);
+
 struct Verdict {
   enum class Kind {
     kSent,

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <boost/asio/use_awaitable.hpp>
+#include <optional>
 #include <utility>
 
 #include "delivery/answer_reading.h"
@@ -98,14 +99,16 @@ bool is_plain_to_elsewhere(const Url& url) {
   return url.literal ? url.host != "::1" && !url.host.starts_with("127.") : url.host != "localhost";
 }
 
-std::unique_ptr<HttpTarget> open_target(const config::Webhook& webhook, const config::Report& report) {
-  const auto url = parse_url(webhook.url);
-  if (!url) {
-    report(webhook.mark, "url: " + url.error().text);
-    return nullptr;
-  }
-  if (!webhook.insecure && is_plain_to_elsewhere(*url)) {
-    report(webhook.mark, "url: http:// to " + url->host +
+std::optional<Url> address_of(const config::Webhook& webhook, const config::Report& report) {
+  auto url = parse_url(webhook.url);
+  if (url) return std::move(url).value();
+  report(webhook.mark, "url: " + url.error().text);
+  return std::nullopt;
+}
+
+std::unique_ptr<HttpTarget> open_target(const config::Webhook& webhook, const Url& url, const config::Report& report) {
+  if (!webhook.insecure && is_plain_to_elsewhere(url)) {
+    report(webhook.mark, "url: http:// to " + url.host +
                              " is not encrypted, and goes only to this machine's loopback; use https://, or say  "
                              "insecure: true  in so many words");
     return nullptr;
@@ -138,23 +141,32 @@ std::unique_ptr<AnswerReader> open_answers(const config::Webhook& webhook, const
   return nullptr;
 }
 
+// Without an address the rest is looked at all the same, so that one pass tells all.
+std::unique_ptr<WebhookRequest> make_request(const config::Outlet& outlet, const std::optional<Url>& url,
+                                             const base::Zone& zone, const config::Report& report) {
+  std::vector<Secret> secrets;
+  const bool loaded = load_secrets(outlet.webhook, report, secrets);
+  std::optional<Signer> signer;
+  if (!secrets.empty()) signer.emplace(secrets);
+  Url nowhere;
+  nowhere.target = "/";
+  auto request = WebhookRequest::create(url.value_or(nowhere), outlet, zone, std::move(signer), report);
+  return loaded && url ? std::move(request) : nullptr;
+}
+
 }  // namespace
 
 std::unique_ptr<WebhookRequest> open_request(const config::Outlet& outlet, const base::Zone& zone,
                                              const config::Report& report) {
-  const auto url = parse_url(outlet.webhook.url);
-  std::vector<Secret> secrets;
-  if (!load_secrets(outlet.webhook, report, secrets) || !url) return nullptr;
-  std::optional<Signer> signer;
-  if (!secrets.empty()) signer.emplace(secrets);
-  return WebhookRequest::create(*url, outlet, zone, std::move(signer), report);
+  return make_request(outlet, address_of(outlet.webhook, report), zone, report);
 }
 
 std::vector<std::unique_ptr<Sender>> open_webhook_senders(const config::Outlet& outlet, const SenderParts& parts,
                                                           const config::Report& report) {
   const config::Webhook& settings = outlet.webhook;
-  std::unique_ptr<HttpTarget> target = open_target(settings, report);
-  std::unique_ptr<WebhookRequest> request = open_request(outlet, parts.zone, report);
+  const std::optional<Url> url = address_of(settings, report);
+  std::unique_ptr<HttpTarget> target = url ? open_target(settings, *url, report) : nullptr;
+  std::unique_ptr<WebhookRequest> request = make_request(outlet, url, parts.zone, report);
   auto authorization = Authorization::create(settings, parts.executor, parts.resolver, parts.clock);
   if (!authorization) {
     report(mark_of_credentials(settings), authorization.error().text);

@@ -12,6 +12,7 @@
 #include <map>
 
 #include "base/task_group.h"
+#include "delivery/client_runner.h"
 #include "delivery/dispatcher.h"
 #include "delivery/fake_outbox.h"
 #include "delivery/sample_outcomes.h"
@@ -28,7 +29,6 @@ using std::chrono::minutes;
 using std::chrono::seconds;
 using testing::ElementsAre;
 using testing::HasSubstr;
-using Steady = std::chrono::steady_clock;
 
 Attempt answered(int status) {
   Attempt attempt;
@@ -85,13 +85,7 @@ class DispatcherRules : public testing::Test {
 
   template <class Predicate>
   bool until(Predicate holds, milliseconds within = milliseconds(4000)) {
-    const auto deadline = Steady::now() + within;
-    while (!holds()) {
-      if (Steady::now() > deadline) return false;
-      io_.restart();
-      io_.run_one_for(milliseconds(5));
-    }
-    return true;
+    return run_until(io_, holds, within);
   }
 
   // Everything that can be done at this time of the clock.

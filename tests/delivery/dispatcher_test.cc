@@ -13,6 +13,7 @@
 
 #include "base/task_group.h"
 #include "delivery/bad_peer.h"
+#include "delivery/client_runner.h"
 #include "delivery/fake_outbox.h"
 #include "delivery/open_senders.h"
 #include "delivery/resolver.h"
@@ -80,13 +81,7 @@ class DispatcherTest : public testing::Test {
   // Runs until it holds; false after `within`.
   template <class Predicate>
   bool until(Predicate holds, milliseconds within = milliseconds(8000)) {
-    const auto deadline = Steady::now() + within;
-    while (!holds()) {
-      if (Steady::now() > deadline) return false;
-      io_.restart();
-      io_.run_one_for(milliseconds(5));
-    }
-    return true;
+    return run_until(io_, holds, within);
   }
 
   bool until_idle(Dispatcher& dispatcher) {
