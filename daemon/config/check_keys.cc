@@ -171,9 +171,9 @@ std::string expected(const Key& key) {
     case KeyType::kValues:
       return std::string(key.least > 0 ? "a map of at least one name and its value"
                                        : "a map of names and values") +
-             ", such as { item: { from: /data/subject/stock_number } }";
+             ", such as { item: { from: /subject } }";
     case KeyType::kValueList:
-      return "a list of values, such as [items, { from: /data/subject/stock_number }]";
+      return "a list of values, such as [items, { from: /subject }]";
     case KeyType::kTree:
       return "a map, a value with from, or a list";
     case KeyType::kElement:

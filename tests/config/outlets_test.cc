@@ -598,7 +598,7 @@ TEST(Bodies, SayWhatTheyMayHold) {
                  "6:39: delimiter: it must be \",\", \";\", \"|\" or tab, not \":\"");
   EXPECT_PROBLEM(problems_of_body("{ csv: {} }"),
                  "6:18: csv: it must be a map of at least one name and its value, such as { item: "
-                 "{ from: /data/subject/stock_number } }, not a map");
+                 "{ from: /subject } }, not a map");
   EXPECT_PROBLEM(problems_of_body("{ form: { \"\": b } }"), "6:21: form: a name must not be empty");
 }
 
