@@ -200,8 +200,13 @@ class PeersTest(unittest.TestCase):
     def plain(self, path, host="127.0.0.1"):
         return f"http://{host}:{self.peers.ports['plain']}{path}"
 
-    def handshakes(self, server):
-        return (self.peers.folder / f"{server}.log").read_text().splitlines()
+    def handshakes(self, server, count=1):
+        """What the server wrote of each connection. It writes after it has answered: wait for so many lines."""
+        log = self.peers.folder / f"{server}.log"
+        deadline = time.monotonic() + 10
+        while len(lines := log.read_text().splitlines()) < count and time.monotonic() < deadline:
+            time.sleep(0.02)
+        return lines
 
     def accepts(self, server, option):
         """Whether the openssl command shakes hands with the server so."""
@@ -248,7 +253,7 @@ class Receiver(PeersTest):
     def test_sessions_are_resumed(self):
         for server in ("closing", "closing12"):
             self.assertEqual(self.post_tls(server, times=4), ["204 ||"] * 4)
-            reused = [line.split()[1] for line in self.handshakes(server)]
+            reused = [line.split()[1] for line in self.handshakes(server, 4)]
             self.assertEqual(reused, [".", "r", "r", "r"], server)
 
     def test_a_bearer_token_is_shown_and_a_reference_kept(self):

@@ -72,10 +72,11 @@ class RecorderTest : public testing::Test {
   }
 
   // As a new process would, on the ledger as it is.
-  void start() {
+  void start() { start(adoption_); }
+  void start(const Adoption& adoption) {
     recorder_ = std::make_unique<Recorder>(*ledger_, clock_, "quay-street");
     ASSERT_TRUE(ledger_->begin().ok());
-    ASSERT_TRUE(recorder_->adopt(adoption_).ok());
+    ASSERT_TRUE(recorder_->adopt(adoption).ok());
     ASSERT_TRUE(ledger_->commit().ok());
     recorder_->committed();
   }
@@ -171,6 +172,25 @@ TEST_F(RecorderTest, EachMeasurementCountsOnce) {
   ASSERT_TRUE(readings.ok());
   ASSERT_EQ(readings->size(), 1u);
   EXPECT_EQ(ledger_->count_receipts(ledger::Ledger::ReceiptKind::kReading, readings->front().id), 2);
+}
+
+// A repeat has to have the same content: new words of the house are for what is decided by them.
+TEST_F(RecorderTest, AnOutcomeIsToldInTheWordsOfTheRulesThatDecidedIt) {
+  record({document({reading("1", 0, "R1", Finding::kNatural)})});
+  casework::HouseSpec spec = test_spec();
+  spec.reasons["more_readings_needed"].text = "Einmal ist keinmal.";
+  start(adoption_of(spec, {"till"}));
+  record({document({reading("2", 60, "R2", Finding::kNatural)})});
+  HouseShelf shelf(*ledger_);
+  const auto first_reason = [&](const char* stock) {
+    const ledger::Number number = ledger::first_case_of(*ledger_->find_subject(stock));
+    auto told = told_outcome(*ledger_, shelf, number, 1, "quay-street");
+    EXPECT_TRUE(told.ok() && told->reasons.front().code == "more_readings_needed");
+    return told ? told->reasons.front().text : told.error().text;
+  };
+  EXPECT_EQ(first_reason("R2"), "Einmal ist keinmal.");
+  EXPECT_NE(first_reason("R1"), "Einmal ist keinmal.");
+  EXPECT_FALSE(first_reason("R1").empty());
 }
 
 TEST_F(RecorderTest, ACorrectionMovesTheReadingToAnotherSubjectAndTellsBoth) {
