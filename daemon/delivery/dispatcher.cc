@@ -102,6 +102,7 @@ class Dispatcher::Impl {
   Deliveries without_unwritable(Deliveries deliveries, const Attempt& attempt);
   void settle(const model::Delivery& delivery, const Ended& ended);
   void note_health(const Ended& ended);
+  void note_sent(const model::Delivery& delivery);
   void park_unwritable(const model::Delivery& delivery, std::string why);
   void tell(const model::Delivery& delivery, const Verdict& verdict);
   void tell_parked(const model::Delivery& delivery, const std::string& why);
@@ -219,6 +220,10 @@ bool Dispatcher::Impl::idle() const {
 Dispatcher::Counts Dispatcher::Impl::counts() const {
   Counts counts = counts_;
   counts.failing = health_.failing();
+  // A batch that was refused and goes out one by one is under way beside each of them.
+  counts.in_flight = std::min(active_, workers_.size());
+  counts.in_memory = queue_.size();
+  if (health_.paused(time_.now())) counts.resting_until = health_.pause_until();
   return counts;
 }
 
@@ -362,6 +367,7 @@ asio::awaitable<void> Dispatcher::Impl::send(Worker& worker, Deliveries deliveri
   Ended ended;
   ended.at = with_.clock.now();
   const base::Millis begin = with_.clock.elapsed();
+  const base::Stopwatch watch;
   try {
     ended.attempt = co_await worker.sender->send(deliveries);
   } catch (const std::exception& e) {
@@ -371,6 +377,7 @@ asio::awaitable<void> Dispatcher::Impl::send(Worker& worker, Deliveries deliveri
   ended.took = with_.clock.elapsed() - begin;
   deliveries = without_unwritable(std::move(deliveries), ended.attempt);
   if (deliveries.empty()) co_return;
+  if (with_.meters) with_.meters->attempt.add(watch.took());
   if (deliveries.size() > 1 && meaning_of(ended.attempt) == Meaning::kRefused) {
     // One of them may be what the receiver does not take: each for itself.
     for (model::Delivery& delivery : deliveries) {
@@ -425,7 +432,7 @@ void Dispatcher::Impl::settle(const model::Delivery& delivery, const Ended& ende
   const Verdict verdict = judge(ended.attempt, delivery.attempts, schedule_, ended.at, random);
   ++counts_.attempts;
   if (verdict.kind == Verdict::Kind::kSent) {
-    ++counts_.sent;
+    note_sent(delivery);
   } else {
     ++counts_.failed;
     tell(delivery, verdict);
@@ -435,6 +442,11 @@ void Dispatcher::Impl::settle(const model::Delivery& delivery, const Ended& ende
   how.reference = ended.attempt.reference;
   how.made = Outbox::Mark::Made{ended.at, ended.took, ended.attempt.answer};
   mark(std::move(how));
+}
+
+void Dispatcher::Impl::note_sent(const model::Delivery& delivery) {
+  ++counts_.sent;
+  if (with_.meters) with_.meters->outcome_to_sent.add(with_.clock.now() - delivery.outcome.decided_at);
 }
 
 // Nothing was sent, and nothing will be while the configuration is as it is.

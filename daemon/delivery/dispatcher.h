@@ -6,6 +6,7 @@
 #include <boost/asio/awaitable.hpp>
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <vector>
 
 #include "base/clock.h"
@@ -13,6 +14,7 @@
 #include "base/result.h"
 #include "config/settings.h"
 #include "delivery/outbox.h"
+#include "delivery/outlet_meters.h"
 #include "delivery/sender.h"
 #include "model/outcome.h"
 
@@ -28,6 +30,7 @@ class Dispatcher {
     const base::Clock& clock;
     base::Log log;
     uint64_t seed = 0;  // of the jitter
+    OutletMeters* meters = nullptr;  // where durations are counted; null = nowhere
   };
 
   // `outlet_number` is the outlet's number in the ledger. As many attempts may be under way as there are `senders`.
@@ -60,6 +63,10 @@ class Dispatcher {
     bool failing = false;  // the last attempt found the receiver unable
     bool closed = false;   // 410, until open()
     bool paused = false;   // by a person, until open()
+    uint64_t in_flight = 0;  // attempts under way
+    uint64_t in_memory = 0;  // deliveries that are ready here; the others wait in the ledger
+    // Nothing is tried before that, whatever is due: the receiver fails, or asked to be left alone.
+    std::optional<base::Instant> resting_until;
   };
   Counts counts() const;
 

@@ -78,7 +78,7 @@ class DispatcherRules : public testing::Test {
     std::vector<std::unique_ptr<Sender>> senders;
     for (int i = 0; i < outlet.in_flight; ++i) senders.push_back(std::make_unique<ScriptedSender>(receiver_, messages_));
     dispatcher_ = std::make_unique<Dispatcher>(
-        outlet, 1, Dispatcher::Surroundings{io_.get_executor(), outbox_, clock_, log_, 1}, std::move(senders));
+        outlet, 1, Dispatcher::Surroundings{io_.get_executor(), outbox_, clock_, log_, 1, &meters_}, std::move(senders));
     tasks_.spawn(dispatcher_->run());
     return *dispatcher_;
   }
@@ -112,10 +112,83 @@ class DispatcherRules : public testing::Test {
   FakeOutbox outbox_{io_};
   Receiver receiver_ = [](auto) { return answered(204); };
   Messages messages_;
+  OutletMeters meters_;
   std::unique_ptr<Dispatcher> dispatcher_;
   base::TaskGroup tasks_{io_.get_executor(), [](std::exception_ptr) { ADD_FAILURE() << "run() threw"; }};
   int64_t last_id_ = 0;
 };
+
+uint64_t counted(const base::Histogram& histogram) {
+  uint64_t count = 0;
+  for (size_t i = 0; i <= histogram.bounds().size(); ++i) count += histogram.bucket(i);
+  return count;
+}
+
+TEST_F(DispatcherRules, TellsWhatIsUnderWayAndWhatIsInMemory) {
+  for (int i = 1; i <= 5; ++i) put(i, 1);
+  Dispatcher::Counts seen;
+  receiver_ = [&](auto) {
+    if (messages_.size() == 2) seen = dispatcher_->counts();
+    return answered(204);
+  };
+  Dispatcher& dispatcher = start(outlet());
+  ASSERT_TRUE(until([&] { return dispatcher.idle(); }));
+  EXPECT_EQ(seen.in_flight, 1u);
+  EXPECT_EQ(seen.in_memory, 3u);
+  EXPECT_EQ(dispatcher.counts().in_flight, 0u);
+  EXPECT_EQ(dispatcher.counts().in_memory, 0u);
+  EXPECT_EQ(dispatcher.counts().sent, 5);
+}
+
+TEST_F(DispatcherRules, ABatchThatIsSentOneByOneIsOneAttemptAtATime) {
+  config::Outlet batches = outlet();
+  batches.batch = {3, Millis(0)};
+  uint64_t most = 0;
+  receiver_ = [&](std::span<const model::Delivery> deliveries) {
+    most = std::max(most, dispatcher_->counts().in_flight);
+    return answered(deliveries.size() > 1 ? 422 : 204);
+  };
+  for (int i = 1; i <= 3; ++i) put(i, 1);
+  start(batches);
+  ASSERT_TRUE(until([&] { return outbox_.count(DeliveryState::kSent) == 3; }));
+  EXPECT_EQ(most, 1u);
+  EXPECT_EQ(counted(meters_.attempt), 4u);
+}
+
+// Retry-After: RFC 9110 10.2.3.
+TEST_F(DispatcherRules, TellsUntilWhenItLeavesAReceiverAlone) {
+  receiver_ = [](auto) {
+    Attempt busy = answered(503);
+    busy.retry_after = "30";
+    return busy;
+  };
+  put(1, 1);
+  Dispatcher& dispatcher = start(outlet());
+  EXPECT_FALSE(dispatcher.counts().resting_until);
+  settle();
+  EXPECT_EQ(dispatcher.counts().resting_until, clock_.now() + seconds(30));
+  dispatcher.open();
+  EXPECT_FALSE(dispatcher.counts().resting_until);
+}
+
+TEST_F(DispatcherRules, CountsHowLongItTookFromTheOutcomeToTheReceiver) {
+  int tries = 0;
+  receiver_ = [&](auto) { return answered(++tries == 1 ? 503 : 204); };
+  model::Delivery delivery = sample_delivery(1, 1, 1);
+  delivery.outlet = 1;
+  delivery.due = clock_.now();
+  delivery.outcome.decided_at = clock_.now();
+  outbox_.add(delivery);
+  start(outlet());
+  settle();
+  EXPECT_EQ(counted(meters_.attempt), 1u);
+  EXPECT_EQ(counted(meters_.outcome_to_sent), 0u);
+  pass(seconds(10));
+  ASSERT_EQ(outbox_.state(1), DeliveryState::kSent);
+  EXPECT_EQ(counted(meters_.attempt), 2u);
+  EXPECT_EQ(counted(meters_.outcome_to_sent), 1u);
+  EXPECT_EQ(meters_.outcome_to_sent.sum_us(), 10'000'000u);
+}
 
 TEST_F(DispatcherRules, ABacklogDoesNotStarveWhatIsDecidedNow) {
   for (int i = 1; i <= 400; ++i) put(i, 1);
