@@ -23,6 +23,8 @@ class IntakeReader {
       intake.source = serial(section.section("serial"));
     } else if (section.is_map("tcp")) {
       intake.source = tcp(section.section("tcp"));
+    } else if (section.is_map("post")) {
+      intake.source = PostIntake{section.section("post").size("max_size")};
     }
     intake.reader = section.text("reader");
     intake.reader_mark = section.mark("reader");

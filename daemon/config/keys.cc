@@ -26,8 +26,21 @@ constexpr Key kLedger[] = {
 constexpr KeySet kLedgerKeys{"ledger", "ledger", kLedger};
 
 constexpr Key kApi[] = {
-    {"listen", kHostPort, "Checked and kept for a later version: this version does not serve HTTP",
+    {"listen", kHostPort,
+     "Where it listens, such as `127.0.0.1:7447`. Any other than a loopback address needs a "
+     "certificate, and whoever asks a token (`girdled token add`)",
      true},
+    {.name = "certificate_file",
+     .type = kPath,
+     .summary = "The certificate and those that it rests on (PEM); with it HTTPS is spoken",
+     .needs = "key_file"},
+    {.name = "key_file",
+     .type = kSecret,
+     .summary = "The file (mode 600) with its key (PEM)",
+     .needs = "certificate_file"},
+    {"hosts", kTexts,
+     "Names by which browsers may call it, such as `screening.example`, besides the address and "
+     "the names in the certificate; any other is refused"},
 };
 constexpr KeySet kApiKeys{"api", "api", kApi};
 
@@ -446,7 +459,17 @@ constexpr Key kTcp[] = {
 };
 constexpr KeySet kTcpKeys{"tcp", "intakes[].tcp", kTcp};
 
-constexpr Words kSources = {"folder", "serial", "tcp"};
+constexpr Key kPost[] = {
+    {.name = "max_size",
+     .type = kSize,
+     .summary = "A larger document is refused",
+     .fallback = "1MiB",
+     .least = 64,
+     .most = kMiB},
+};
+constexpr KeySet kPostKeys{"post", "intakes[].post", kPost};
+
+constexpr Words kSources = {"folder", "serial", "tcp", "post"};
 constexpr Words kIsolated = {"foreign", "always", "never"};
 constexpr Key kIntake[] = {
     {"name", kName, "Its name in lists and logs; keep it, positions in files are stored under it",
@@ -457,6 +480,10 @@ constexpr Key kIntake[] = {
      .type = kMap,
      .summary = "A TCP line to which girdled connects",
      .map = &kTcpKeys},
+    {.name = "post",
+     .type = kMap,
+     .summary = "Documents that are posted to `/api/v1/intakes/NAME`; `post: {}` will do",
+     .map = &kPostKeys},
     {"reader", kLabel, "The reader that takes the documents apart, such as `delimited` or `json`",
      true},
     {"options", kTextMap, "The reader's own options, by name; its manifest says which"},
@@ -497,7 +524,7 @@ constexpr Key kSettings[] = {
      .summary = "The durable store",
      .required = true,
      .map = &kLedgerKeys},
-    {.name = "api", .type = kMap, .summary = "HTTP, in a later version", .map = &kApiKeys},
+    {.name = "api", .type = kMap, .summary = "HTTP: the API, the metrics and the console; without it none is served", .map = &kApiKeys},
     {.name = "policy",
      .type = kPath,
      .summary = "The house's policy file; without it, or with nothing after it, the default policy",
@@ -535,7 +562,7 @@ constexpr Key kSettings[] = {
 constexpr const KeySet* kSettingsPages[] = {
     &kSettingsKeys,    &kLedgerKeys,  &kApiKeys,         &kLogKeys,   &kInstrumentKeys,
     &kScopeKeys,       &kAmbientKeys, &kKnownStonesKeys, &kCountKeys, &kIntakeKeys,
-    &kFolderKeys,      &kSerialKeys,  &kTcpKeys,         &kFrameKeys, &kRangeKeys,
+    &kFolderKeys,      &kSerialKeys,  &kTcpKeys, &kPostKeys, &kFrameKeys, &kRangeKeys,
     &kAcceptKeys,      &kOutletKeys,  &kWebhookKeys,     &kBasicKeys, &kOAuthKeys,
     &kCertificateKeys, &kProxyKeys,   &kDropFolderKeys,  &kBatchKeys, &kBodyKeys,
     &kEpcisKeys,       &kValueKeys};

@@ -23,7 +23,7 @@ class WebhookReader {
     webhook.request = request(section);
     webhook.insecure = section.flag("insecure");
     webhook.addresses = section.texts("addresses");
-    webhook.ca_file = file(section, "ca_file");
+    webhook.ca_file = desk_.file(section, "ca_file");
     webhook.timeout = section.duration("timeout");
     if (section.has("reference") && section.sound("reference")) {
       webhook.reference = section.text("reference");
@@ -48,8 +48,8 @@ class WebhookReader {
 
   // How the receiver knows who sends.
   void read_sender(const Section& section, Webhook& webhook) const {
-    webhook.secret = secret(section, "secret_file");
-    webhook.bearer = secret(section, "bearer_file");
+    webhook.secret = desk_.secret(section, "secret_file");
+    webhook.bearer = desk_.secret(section, "bearer_file");
     if (section.is_map("basic")) webhook.basic = basic(section.section("basic"));
     if (section.is_map("oauth")) webhook.oauth = oauth(section.section("oauth"));
     if (section.is_map("certificate")) {
@@ -100,7 +100,7 @@ class WebhookReader {
   // Of a map that is wrong, or names a secret that cannot be had, nothing: nothing more is to be
   // said of it.
   std::optional<Webhook::Basic> basic(const Section& section) const {
-    Webhook::Basic basic{user(section), secret(section, "password_file")};
+    Webhook::Basic basic{user(section), desk_.secret(section, "password_file")};
     if (!section.sound() || !basic.password.given()) return std::nullopt;
     return basic;
   }
@@ -110,7 +110,7 @@ class WebhookReader {
     oauth.token_url = section.text("token_url");
     oauth.mark = section.mark("token_url");
     oauth.client_id = section.text("client_id");
-    oauth.client_secret = secret(section, "client_secret_file");
+    oauth.client_secret = desk_.secret(section, "client_secret_file");
     oauth.scope = section.text("scope");
     oauth.in_body = section.text("client") == "body";
     if (!section.sound() || !oauth.client_secret.given()) return std::nullopt;
@@ -118,7 +118,8 @@ class WebhookReader {
   }
 
   std::optional<Webhook::Certificate> certificate(const Section& section) const {
-    Webhook::Certificate certificate{file(section, "certificate_file"), secret(section, "key_file"),
+    Webhook::Certificate certificate{desk_.file(section, "certificate_file"),
+                                     desk_.secret(section, "key_file"),
                                      section.mark()};
     if (!section.sound() || !certificate.key.given()) return std::nullopt;
     if (certificate.certificate_file.empty()) return std::nullopt;
@@ -127,7 +128,7 @@ class WebhookReader {
 
   std::optional<Webhook::Proxy> proxy(const Section& section) const {
     Webhook::Proxy proxy{section.text("url"), section.mark("url"), user(section),
-                         secret(section, "password_file")};
+                         desk_.secret(section, "password_file")};
     const bool lacks_password = section.has("password_file") && !proxy.password.given();
     if (!section.sound() || lacks_password) return std::nullopt;
     return proxy;
@@ -139,30 +140,6 @@ class WebhookReader {
     if (user.find(':') == user.npos) return user;
     desk_.problem(section, "user", "the name of a user has no \":\"; the password is in a file");
     return {};
-  }
-
-  // Empty where it is none.
-  std::filesystem::path file(const Section& section, std::string_view key) const {
-    const std::string text = section.text(key);
-    if (text.empty()) return {};
-    desk_.needs_file(section, key);
-    const auto file = desk_.path(text);
-    return desk_.files.kind(file) == Files::Kind::kFile ? file : std::filesystem::path();
-  }
-
-  SecretFile secret(const Section& section, std::string_view key) const {
-    const std::string text = section.text(key);
-    if (text.empty()) return {};
-    const auto credential = credential_of(text);
-    if (!credential) return {desk_.path(text), false, section.mark(key)};
-    const std::filesystem::path folder = desk_.files.credentials();
-    if (folder.empty()) {
-      desk_.problem(section, key,
-                    "credentials come from systemd, to its services: $CREDENTIALS_DIRECTORY is "
-                    "not set here; set it to their folder, or name a file");
-      return {};
-    }
-    return {folder / *credential, true, section.mark(key)};
   }
 
   const Desk& desk_;

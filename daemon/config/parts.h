@@ -38,6 +38,9 @@ struct Desk {
   }
   // Reports a path that names no file, or no folder.
   void needs_file(const Section& section, std::string_view key) const;
+  // The path of a file that is there; else empty, and told.
+  std::filesystem::path file(const Section& section, std::string_view key) const;
+  SecretFile secret(const Section& section, std::string_view key) const;
   void needs_folder(const Mark& mark, std::string_view key,
                     const std::filesystem::path& path) const;
 };

@@ -121,10 +121,15 @@ struct TcpIntake {
   Framing framing;
 };
 
+// Documents that are posted to the API.
+struct PostIntake {
+  uint64_t max_bytes = 1 << 20;  // of a document; a larger one is refused
+};
+
 struct Intake {
   std::string name;
   Mark mark;
-  std::variant<FolderIntake, SerialIntake, TcpIntake> source;
+  std::variant<FolderIntake, SerialIntake, TcpIntake, PostIntake> source;
   std::string reader;
   Mark reader_mark;
   // The reader's own options: texts as written; checked against the reader's manifest when it is
@@ -313,13 +318,23 @@ struct Policy {
   std::vector<Example> examples;
 };
 
+// HTTP: the API and the console.
+struct Api {
+  std::string host;   // an address, or `localhost`; empty = it is not served
+  uint16_t port = 0;
+  Mark mark;          // of `listen`
+  std::filesystem::path certificate_file;  // empty = plain HTTP, for a loopback address only
+  SecretFile key;
+  std::vector<std::string> hosts;  // names by which it may be called besides
+};
+
 struct Settings {
   std::filesystem::path file;
   std::string site;
   std::string timezone = "UTC";
   std::filesystem::path ledger;
   Millis keep_attempts = std::chrono::hours(24 * 30);  // then they become counts
-  std::string api_listen;  // host:port; checked, and not served by this version
+  Api api;
   std::string log_level = "info";
   std::string language = "en";  // of reasons, as BCP 47 tags them
   std::string market;           // whose words of disclosure are told; empty = none

@@ -1,4 +1,6 @@
 // girdled.yaml without its intakes and outlets.
+#include <arpa/inet.h>
+
 #include <algorithm>
 #include <map>
 
@@ -25,6 +27,29 @@ void Desk::needs_file(const Section& section, std::string_view key) const {
     case Files::Kind::kOther:
       return problem(section, key, shown(file) + " is not a file");
   }
+}
+
+std::filesystem::path Desk::file(const Section& section, std::string_view key) const {
+  const std::string text = section.text(key);
+  if (text.empty()) return {};
+  needs_file(section, key);
+  const auto file = path(text);
+  return files.kind(file) == Files::Kind::kFile ? file : std::filesystem::path();
+}
+
+SecretFile Desk::secret(const Section& section, std::string_view key) const {
+  const std::string text = section.text(key);
+  if (text.empty()) return {};
+  const auto credential = credential_of(text);
+  if (!credential) return {path(text), false, section.mark(key)};
+  const std::filesystem::path credentials = files.credentials();
+  if (credentials.empty()) {
+    problem(section, key,
+            "credentials come from systemd, to its services: $CREDENTIALS_DIRECTORY is not set "
+            "here; set it to their folder, or name a file");
+    return {};
+  }
+  return {credentials / *credential, true, section.mark(key)};
 }
 
 void Desk::needs_folder(const Mark& mark, std::string_view key,
@@ -148,6 +173,44 @@ void read_policy_names(const Section& root, const Desk& desk, TopLevel& top) {
   }
 }
 
+// 127.0.0.0/8 (RFC 1122 3.2.1.3) and ::1 (RFC 4291 2.5.3).
+bool is_loopback(const std::string& host) {
+  in_addr four{};
+  in6_addr six{};
+  if (host == "localhost") return true;
+  if (inet_pton(AF_INET, host.c_str(), &four) == 1) return ntohl(four.s_addr) >> 24 == 127;
+  return inet_pton(AF_INET6, host.c_str(), &six) == 1 && IN6_IS_ADDR_LOOPBACK(&six);
+}
+
+bool is_address(const std::string& host) {
+  in6_addr bytes{};
+  return inet_pton(AF_INET, host.c_str(), &bytes) == 1 ||
+         inet_pton(AF_INET6, host.c_str(), &bytes) == 1;
+}
+
+Api read_api(const Section& section, const Desk& desk) {
+  Api api;
+  const std::string listen = section.text("listen");
+  const auto address = parse_host_port(listen);
+  if (!address) return api;
+  api.host = address->host;
+  api.port = address->port;
+  api.mark = section.mark("listen");
+  api.certificate_file = desk.file(section, "certificate_file");
+  api.key = desk.secret(section, "key_file");
+  for (const Text& host : section.texts("hosts")) api.hosts.push_back(host.text);
+  if (!is_loopback(api.host) && !is_address(api.host)) {
+    desk.problem(section, "listen",
+                 shown(api.host) + " is a name; an address of this machine is needed, such as "
+                 "127.0.0.1, ::1 or 0.0.0.0 for all of them");
+  } else if (!is_loopback(api.host) && !section.has("certificate_file")) {
+    desk.problem(section, "listen",
+                 "others than this machine can reach " + shown(api.host) +
+                     ": add certificate_file and key_file, or listen at 127.0.0.1");
+  }
+  return api;
+}
+
 }  // namespace
 
 TopLevel read_settings(const Section& root, const Desk& desk) {
@@ -161,7 +224,7 @@ TopLevel read_settings(const Section& root, const Desk& desk) {
     settings.ledger = desk.path(text);
     check_ledger(ledger, desk, settings.ledger);
   }
-  settings.api_listen = root.section("api").text("listen");
+  settings.api = read_api(root.section("api"), desk);
   settings.log_level = root.section("log").text("level");
   settings.language = language_tag(root.text("language")).value_or(settings.language);
   settings.market = root.text("market");

@@ -7,6 +7,7 @@
 #include "intake/line_frames.h"
 #include "intake/line_intake.h"
 #include "intake/line_session.h"
+#include "intake/post_intake.h"
 #include "intake/serial_port.h"
 
 namespace girdle::intake {
@@ -35,6 +36,10 @@ struct Maker {
 
   Made operator()(const config::TcpIntake& tcp) const {
     return line(make_tcp_line(tcp, executor), tcp.framing);
+  }
+
+  Made operator()(const config::PostIntake&) const {
+    return std::unique_ptr<Intake>(std::make_unique<PostIntake>(settings.name, executor));
   }
 
   Made line(std::unique_ptr<Line> line, const config::Framing& framing) const {

@@ -205,10 +205,31 @@ TEST(Settings, NeedASourceAndCountsOfKnownStones) {
 
 TEST(Settings, CheckTheAddressOfTheApi) {
   EXPECT_THAT(problems_with("api: { listen: \"127.0.0.1:7447\" }\n"), IsEmpty());
-  EXPECT_EQ(settings_with("api: { listen: \"[::1]:7447\" }\n").api_listen, "[::1]:7447");
+  const Api api = settings_with("api: { listen: \"[::1]:7447\", hosts: [counter.local] }\n").api;
+  EXPECT_EQ(api.host, "::1");
+  EXPECT_EQ(api.port, 7447);
+  EXPECT_THAT(api.hosts, ElementsAre("counter.local"));
+  EXPECT_THAT(problems_with("api: { listen: \"localhost:7447\" }\n"), IsEmpty());
   EXPECT_PROBLEM(
       problems_with("api: { listen: 127.0.0.1 }\n"),
       "3:16: listen: it must be host:port with a port from 1 to 65535, not \"127.0.0.1\"");
+}
+
+// Whoever is not on this machine could read along, and could be read.
+TEST(Settings, LetOthersReachTheApiByHttpsAlone) {
+  EXPECT_PROBLEM(problems_with("api: { listen: \"0.0.0.0:7447\" }\n"),
+                 "3:16: listen: others than this machine can reach 0.0.0.0: add certificate_file and "
+                 "key_file, or listen at 127.0.0.1");
+  EXPECT_PROBLEM(problems_with("api: { listen: \"128.0.0.1:7447\" }\n"),
+                 "3:16: listen: others than this machine can reach 128.0.0.1: add certificate_file and "
+                 "key_file, or listen at 127.0.0.1");
+  EXPECT_PROBLEM(problems_with("api: { listen: \"counter:7447\" }\n"),
+                 "3:16: listen: counter is a name; an address of this machine is needed, such as 127.0.0.1, "
+                 "::1 or 0.0.0.0 for all of them");
+  EXPECT_PROBLEM(problems_with("api: { listen: \"0.0.0.0:7447\", certificate_file: none.pem, key_file: k }\n"),
+                 "3:50: certificate_file: the file /house/none.pem does not exist");
+  EXPECT_PROBLEM(problems_with("api: { listen: \"127.0.0.1:7447\", key_file: k }\n"),
+                 "3:34: key_file: it goes with the key \"certificate_file\", which is not there");
 }
 
 TEST(Settings, KnowLevelsOfTheLog) {
@@ -363,10 +384,10 @@ TEST(Intakes, HaveRoomForWhatReadersNeed) {
 
 TEST(Intakes, NeedExactlyOneSource) {
   EXPECT_PROBLEM(problems_with_source("max_record: 1MiB"),
-                 "4:5: an intake needs exactly one of folder, serial and tcp; it has none");
+                 "4:5: an intake needs exactly one of folder, serial, tcp and post; it has none");
   EXPECT_PROBLEM(
       problems_with_source("folder: { path: in }\n    tcp: { connect: \"h:1\" }"),
-      "4:5: an intake needs exactly one of folder, serial and tcp; it has folder and tcp");
+      "4:5: an intake needs exactly one of folder, serial, tcp and post; it has folder and tcp");
 }
 
 TEST(Intakes, NeedTheFolderToBeThere) {
@@ -638,6 +659,17 @@ TEST(TcpIntakes, ReadAnAddress) {
   EXPECT_PROBLEM(
       problems_with_source("tcp: { connect: \"h:99999\" }"),
       "5:21: connect: it must be host:port with a port from 1 to 65535, not \"h:99999\"");
+}
+
+TEST(PostIntakes, BoundTheirDocuments) {
+  const auto max_of = [](const char* source) {
+    const auto settings = settings_with(std::string("intakes: [{ name: a, ") + source + ", reader: r, mapping: m.yaml }]\n");
+    return std::get<PostIntake>(settings.intakes.at(0).source).max_bytes;
+  };
+  EXPECT_EQ(max_of("post: {}"), 1u << 20);
+  EXPECT_EQ(max_of("post: { max_size: 64KiB }"), 64u << 10);
+  EXPECT_PROBLEM(problems_with_source("post: { max_size: 2MiB }"),
+                 "5:23: max_size: it must be a size from 64 to 1MiB, such as 4096, 64KiB or 1MiB, not \"2MiB\"");
 }
 
 }  // namespace
