@@ -115,6 +115,14 @@ class Morning:
         if code != 0:
             sys.exit(f"girdled {arguments[0]} failed with {code}")
 
+    def open_console(self):
+        """Until a person has seen enough."""
+        token = subprocess.run([self.girdled, "token", "add", "visitor", "--role", "admin", "--config", self.config],
+                               check=True, capture_output=True, text=True).stdout.strip()
+        say(f"09:40  The console is open, for browsers on this machine:\n\n  http://127.0.0.1:7447/\n\n"
+            f"  To do more than look, sign in there with this token:\n\n  {token}\n")
+        input("Press Enter here to end the morning. ")
+
     def stop(self):
         self.service.send_signal(signal.SIGTERM)
         code = self.service.wait(timeout=10)
@@ -173,9 +181,11 @@ def main():
     print("  item;verdict;carat;at;id")
     for line in morning.files():
         print(f"  {line}")
-    morning.stop()
     shown = os.path.relpath(morning.config)
     tool = os.path.relpath(girdled)
+    if sys.stdin.isatty():
+        morning.open_console()
+    morning.stop()
     print(f"""
 Try next:
   {tool} cases --config {shown}

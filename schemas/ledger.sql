@@ -5,7 +5,8 @@ CREATE TABLE about (
 ) WITHOUT ROWID;
 
 CREATE TABLE intake     (id INTEGER PRIMARY KEY, name   TEXT NOT NULL UNIQUE);
-CREATE TABLE instrument (id INTEGER PRIMARY KEY, serial TEXT NOT NULL UNIQUE);
+CREATE TABLE instrument (id INTEGER PRIMARY KEY, serial TEXT NOT NULL UNIQUE,
+                         last_measured_at INTEGER, last_came_at INTEGER);  -- the latest of its readings
 CREATE TABLE outlet     (id INTEGER PRIMARY KEY, name   TEXT NOT NULL UNIQUE,
                          closed TEXT,      -- why it takes nothing until a person opens it; null = open
                          paused TEXT,      -- why a person paused it; null = it is not paused
@@ -110,8 +111,11 @@ CREATE TABLE aside (
   bytes      BLOB NOT NULL,
   truncated  INTEGER NOT NULL,
   at         INTEGER NOT NULL,
+  settled_at INTEGER,                      -- the document was read again, and this was not met; null = it is open
+  tried_at   INTEGER,                      -- the document was last read again
   UNIQUE (document, offset, length, reason)
 );
+CREATE INDEX aside_open ON aside (id) WHERE settled_at IS NULL;
 
 CREATE TABLE file_position (
   intake     INTEGER NOT NULL REFERENCES intake,
@@ -195,6 +199,7 @@ CREATE INDEX delivery_due ON delivery (outlet, due_at) WHERE state = 0 AND due_a
 CREATE INDEX delivery_waiting ON delivery (case_number, outlet, sequence) WHERE state = 0;
 CREATE INDEX delivery_of_case ON delivery (case_number, sequence);
 CREATE INDEX delivery_parked ON delivery (outlet) WHERE state = 2;
+CREATE INDEX delivery_unsent ON delivery (outlet) WHERE state = 0;
 
 CREATE TABLE attempt (                     -- at a delivery; old ones are counted in attempt_count and leave
   delivery   INTEGER NOT NULL REFERENCES delivery,
@@ -216,3 +221,54 @@ CREATE TABLE attempt_count (               -- of attempts that have left
   took       INTEGER NOT NULL,             -- milliseconds, of all of them together
   PRIMARY KEY (outlet, day, status)
 ) WITHOUT ROWID;
+
+CREATE TABLE outlet_total (                -- of its deliveries, and its last attempt; kept with each change of them
+  outlet     INTEGER PRIMARY KEY REFERENCES outlet,
+  waiting INTEGER NOT NULL, sent INTEGER NOT NULL, parked INTEGER NOT NULL, skipped INTEGER NOT NULL,
+  delivery   INTEGER REFERENCES delivery,  -- null, like what follows: there was no attempt
+  number     INTEGER,
+  at         INTEGER,
+  took       INTEGER,
+  status     INTEGER,
+  note       TEXT,
+  answer     BLOB
+);
+
+CREATE TABLE hand (                        -- an outcome that a person decided
+  case_number INTEGER NOT NULL,
+  sequence   INTEGER NOT NULL,
+  who        TEXT NOT NULL,                -- as they say it
+  why        TEXT NOT NULL,
+  token      TEXT,                         -- the name of what let them in; null = none was shown
+  at         INTEGER NOT NULL,
+  PRIMARY KEY (case_number, sequence),
+  FOREIGN KEY (case_number, sequence) REFERENCES outcome
+) WITHOUT ROWID;
+
+CREATE TABLE binding (                     -- a person's answer to whose reading it is; the last one of a reading counts
+  id         INTEGER PRIMARY KEY,
+  reading    INTEGER NOT NULL REFERENCES reading,
+  stock      TEXT NOT NULL,
+  position   TEXT,
+  who        TEXT NOT NULL,
+  why        TEXT NOT NULL,
+  token      TEXT,
+  at         INTEGER NOT NULL
+);
+CREATE INDEX binding_of ON binding (reading);
+
+CREATE TABLE kept (                        -- a document of which something was set aside: to be read again
+  document   INTEGER PRIMARY KEY REFERENCES document,
+  resume     BLOB NOT NULL,                -- the reader's state with which it was begun
+  bytes      BLOB NOT NULL
+);
+
+CREATE TABLE token (                       -- what lets somebody in over HTTP
+  id         INTEGER PRIMARY KEY,
+  name       TEXT NOT NULL,
+  role       INTEGER NOT NULL,             -- 0 look 1 work 2 admin
+  digest     BLOB NOT NULL UNIQUE,         -- SHA-256 of the token
+  made_at    INTEGER NOT NULL,
+  revoked_at INTEGER                       -- null = it holds
+);
+CREATE UNIQUE INDEX token_name ON token (name) WHERE revoked_at IS NULL;

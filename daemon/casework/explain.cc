@@ -162,6 +162,18 @@ std::string carat_text(const Evidence& e) {
          (*c.plausible ? "fit." : "do not fit.");
 }
 
+std::vector<Reason> with_evidence(Reason first, const Evidence& e, const House& house,
+                                  std::string rule) {
+  std::vector<Reason> all;
+  all.push_back(std::move(first));
+  all.push_back({"seen", seen_text(e)});
+  all.push_back({"asked", asked_text(e, house)});
+  all.push_back({"rule", std::move(rule)});
+  if (e.probability) all.push_back({"probable", probable_text(e)});
+  if (e.carat_estimate) all.push_back({"carat", carat_text(e)});
+  return all;
+}
+
 }  // namespace
 
 std::vector<std::string> placeholders(std::string_view wording) {
@@ -193,17 +205,23 @@ std::string reason_text(std::string_view code, const Evidence& evidence, const H
 
 std::vector<Reason> reasons(const model::Decision& decision, const House& house, bool is_open) {
   const Evidence& e = decision.evidence;
-  std::vector<Reason> all;
-  all.push_back({decision.reason, reason_text(decision.reason, e, house)});
-  all.push_back({"seen", seen_text(e)});
-  all.push_back({"asked", asked_text(e, house)});
-  all.push_back({"rule", rule_text(decision, house)});
-  if (e.probability) all.push_back({"probable", probable_text(e)});
-  if (e.carat_estimate) all.push_back({"carat", carat_text(e)});
+  std::vector<Reason> all =
+      with_evidence({decision.reason, reason_text(decision.reason, e, house)}, e, house, rule_text(decision, house));
   if (!is_open) return all;
   for (const WhatIf& step : what_would_change(e, house))
     all.push_back({"would_change", step.text()});
   return all;
+}
+
+std::vector<Reason> reasons_by_hand(const model::ByHand& by, const Evidence& evidence,
+                                    const House& house) {
+  const model::Decision policy = decide(evidence, house);
+  const bool is_sentence = by.why.find_last_of(".!?") == by.why.size() - 1;
+  Reason first{"decided_by_hand",
+               "Decided by hand by " + by.who + ": " + by.why + (is_sentence ? "" : ".")};
+  return with_evidence(std::move(first), evidence, house,
+                       "The policy says " + std::string(model::text(policy.disposition)) + " (" +
+                           policy.reason + ") of the same evidence. " + rule_text(policy, house));
 }
 
 std::optional<model::Disclosure> disclosure_of(const Evidence& evidence, const House& house) {

@@ -28,6 +28,11 @@ std::vector<std::string> placeholders(std::string_view wording);
 std::vector<model::Reason> reasons(const model::Decision& decision, const House& house,
                                    bool is_open);
 
+// Of an outcome that a person decided: that they did, and why; then what was `seen`, what was `asked`, what the policy says
+// of the same evidence (`rule`), `probable` and `carat` as above. Nothing says what would change it: the person decides.
+std::vector<model::Reason> reasons_by_hand(const model::ByHand& by, const model::Evidence& evidence,
+                                           const House& house);
+
 // What the stone may be called by the rules of the house's market; nothing where none is named, or
 // the finding is no identity.
 std::optional<model::Disclosure> disclosure_of(const model::Evidence& evidence, const House& house);

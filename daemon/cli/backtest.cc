@@ -145,6 +145,10 @@ void print_summary(Screen& screen, const BacktestReport& report, const std::stri
     screen.out << "history  " << report.replayed << " of "
                << base::counted(static_cast<uint64_t>(report.outcomes), "outcome")
                << " come out as stored";
+    if (report.by_hand > 0) {
+      screen.out << "; " << report.by_hand
+                 << (report.by_hand == 1 ? " was decided by hand" : " were decided by hand");
+    }
     if (report.unknown > 0) {
       screen.out << "; " << report.unknown
                  << " cannot be computed again: they were written before the ledger kept what they "
@@ -155,7 +159,13 @@ void print_summary(Screen& screen, const BacktestReport& report, const std::stri
   }
   screen.out << "cases    " << report.cases << " looked at by " << candidate << "; "
              << report.changed << " would come out otherwise, " << report.moved()
-             << " of them with another disposition\n\n";
+             << " of them with another disposition\n";
+  if (report.cases_by_hand > 0) {
+    screen.out << "         "
+               << base::counted(static_cast<uint64_t>(report.cases_by_hand), "more case")
+               << " a person decided: they stay as they are\n";
+  }
+  screen.out << '\n';
   std::vector<std::string> heads = {"WAS, WOULD BE"};
   for (int i = 0; i < kDispositions; ++i) heads.emplace_back(word(i));
   TableView matrix(std::move(heads));
@@ -178,6 +188,7 @@ void print_json_summary(Screen& screen, const BacktestReport& report,
       .member("digest", std::string_view(candidate.digest))
       .end_object();
   json.member("outcomes", report.outcomes).member("replayed", report.replayed);
+  json.member("by_hand", report.by_hand).member("cases_by_hand", report.cases_by_hand);
   json.member("unknown", report.unknown).member("mismatched", report.mismatched);
   json.member("cases", report.cases).member("changed", report.changed);
   json.member("moved", report.moved());

@@ -43,6 +43,7 @@ struct ListOptions {
   int64_t limit = 100;
   bool json = false;
   bool why = false;  // of deliveries: each attempt
+  bool all = false;  // of what was set aside: what is settled, too
 };
 int list_cases(Screen& screen, const std::filesystem::path& config, const ListOptions& options);
 int list_readings(Screen& screen, const std::filesystem::path& config, const ListOptions& options);
@@ -60,6 +61,11 @@ int resend(Screen& screen, const std::filesystem::path& config, const ResendOpti
 int list_outlets(Screen& screen, const std::filesystem::path& config, bool json);
 int pause_outlet(Screen& screen, const std::filesystem::path& config, const std::string& name, const std::string& why);
 int resume_outlet(Screen& screen, const std::filesystem::path& config, const std::string& name);
+
+// Prints the token, which is kept nowhere, on `out`.
+int add_token(Screen& screen, const std::filesystem::path& config, const std::string& name, const std::string& role);
+int list_tokens(Screen& screen, const std::filesystem::path& config, bool json);
+int revoke_token(Screen& screen, const std::filesystem::path& config, const std::string& name);
 
 int list_policies(Screen& screen, const std::filesystem::path& config, bool json);
 int list_instruments(Screen& screen, const std::filesystem::path& config, bool json);

@@ -8,8 +8,8 @@
 #include "base/time.h"
 #include "cli/list_filter.h"
 #include "cli/open_ledger.h"
-#include "cli/story.h"
 #include "cli/table_view.h"
+#include "service/story.h"
 
 namespace girdle::cli {
 namespace {
@@ -81,7 +81,7 @@ class DeliveryList {
   }
 
   void add(const DeliveryRow& row, const std::string& outlet, const std::string& key, const std::vector<AttemptRow>& attempts) {
-    const std::string why = last_answer(row);
+    const std::string why = service::last_answer(row);
     table_.add({std::to_string(row.id), key + ' ' + std::to_string(row.sequence), outlet, std::string(model::text(row.state)),
                 std::to_string(row.made), next_of(row), base::excerpt(why, why.size())});
     if (!options_.why) return;

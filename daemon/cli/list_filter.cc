@@ -12,6 +12,7 @@ base::Result<ledger::Filter> filter_of(const ListOptions& options) {
   filter.outlet = options.outlet;
   filter.word = options.word;
   filter.limit = options.limit;
+  filter.open = !options.all;
   auto since = moment(options.since, base::Instant{});
   if (!since) return since.error();
   auto until = moment(options.until, base::Instant::max());

@@ -13,6 +13,8 @@ namespace {
 
 using base::JsonWriter;
 
+std::string time_text(const std::optional<base::Instant>& time) { return time ? base::format_rfc3339(*time) : std::string(); }
+
 // Opens, filters, lists, prints: what the three have in common.
 template <class Fill>
 int list(Screen& screen, const std::filesystem::path& config, const ListOptions& options, TableView view,
@@ -82,7 +84,9 @@ int list_readings(Screen& screen, const std::filesystem::path& config, const Lis
 }
 
 int list_aside(Screen& screen, const std::filesystem::path& config, const ListOptions& options) {
-  TableView view({"SET ASIDE", "INTAKE", "DOCUMENT", "LINE", "REASON"});
+  std::vector<std::string> heads = {"SET ASIDE", "INTAKE", "DOCUMENT", "LINE", "REASON"};
+  if (options.all) heads.insert(heads.begin() + 4, "READ SINCE");
+  TableView view(std::move(heads));
   return list(screen, config, options, std::move(view), "Nothing is set aside.",
               [&](OpenLedger& open, const ledger::Filter& filter, TableView& table) {
                 return open.ledger->each_aside(filter, [&](const ledger::AsideRow& row) {
@@ -95,12 +99,18 @@ int list_aside(Screen& screen, const std::filesystem::path& config, const ListOp
                     json.key("aside");
                     std::string inner;
                     model::write_json(inner, row.aside);
-                    json.raw(inner).end_object();
+                    json.raw(inner);
+                    json.member_or_null("settled_at", time_text(row.settled_at));
+                    json.member_or_null("tried_at", time_text(row.tried_at)).end_object();
                     screen.out << out << '\n';
                     return;
                   }
-                  table.add({local_time(row.at, open.settings.timezone), row.intake, row.document,
-                             row.aside.place.line == 0 ? "" : std::to_string(row.aside.place.line), row.aside.reason});
+                  const std::string& zone = open.settings.timezone;
+                  std::vector<std::string> cells = {local_time(row.at, zone), row.intake, row.document,
+                                                    row.aside.place.line == 0 ? "" : std::to_string(row.aside.place.line),
+                                                    row.aside.reason};
+                  if (options.all) cells.insert(cells.begin() + 4, row.settled_at ? local_time(*row.settled_at, zone) : "");
+                  table.add(std::move(cells));
                 });
               });
 }

@@ -33,6 +33,7 @@ struct Arguments {
   BacktestOptions backtest;
   ResendOptions resend;
   std::string why;
+  std::string name, role;
 };
 
 void add_config(CLI::App* verb, Arguments& a) {
@@ -177,6 +178,29 @@ void add_outlet_verbs(CLI::App& app, Arguments& a, Screen& screen, int& code) {
   resume->callback([&] { code = resume_outlet(screen, a.config, a.outlet); });
 }
 
+void add_token_verbs(CLI::App& app, Arguments& a, Screen& screen, int& code) {
+  auto* token = app.add_subcommand("token", "Let people and programs in over HTTP. Works while the service runs, and\n"
+                                            "while it does not");
+  token->require_subcommand(1);
+  auto* add = token->add_subcommand("add", "Make a token and print it, this once: it is kept nowhere, only its digest");
+  add_config(add, a);
+  add->add_option("name", a.name, "Whom or what it lets in, such as counter-1")->required()->type_name("NAME");
+  add->add_option("--role", a.role, "look: see everything. work: bind, decide, try again,\nbring documents, resend one. admin: pause outlets, too,\nand resend many")
+      ->required()
+      ->check(CLI::IsMember({"look", "work", "admin"}));
+  add->callback([&] { code = add_token(screen, a.config, a.name, a.role); });
+
+  auto* list = token->add_subcommand("list", "Which there are and were; the tokens themselves nobody knows");
+  add_config(list, a);
+  list->add_flag("--json", a.json, "One JSON object a line");
+  list->callback([&] { code = list_tokens(screen, a.config, a.json); });
+
+  auto* revoke = token->add_subcommand("revoke", "Let a token in no more, from now on");
+  add_config(revoke, a);
+  revoke->add_option("name", a.name, "Its name")->required()->type_name("NAME");
+  revoke->callback([&] { code = revoke_token(screen, a.config, a.name); });
+}
+
 void add_delivery_verbs(CLI::App& app, Arguments& a, Screen& screen, int& code) {
   auto* verb = app.add_subcommand("deliveries", "List deliveries to outlets, the newest first: how they stand, when the next\n"
                                                 "attempt is, what the last answer was");
@@ -268,8 +292,9 @@ int main(int argc, const char* const* argv) {
       ->check(CLI::IsMember({"natural", "laboratory_grown", "treated", "composite", "simulant", "indeterminate", "void"}));
   readings_verb->callback([&] { code = list_readings(screen, a.config, a.list); });
 
-  auto* aside_verb = app.add_subcommand("aside", "List what was set aside, and why");
+  auto* aside_verb = app.add_subcommand("aside", "List what was set aside and could not be read yet, and why");
   add_list(aside_verb, a);
+  aside_verb->add_flag("--all", a.list.all, "What could be read since then, too");
   aside_verb->add_option("--intake", a.list.intake, "By the way it came");
   aside_verb->callback([&] { code = list_aside(screen, a.config, a.list); });
 
@@ -286,6 +311,7 @@ int main(int argc, const char* const* argv) {
   decide_verb->add_flag("--explain", a.explain, "With each rule's part in it");
   decide_verb->callback([&] { code = decide(screen, a.table, a.decision, a.input, a.explain); });
 
+  add_token_verbs(app, a, screen, code);
   add_policy_verbs(app, a, screen, code);
   add_vet(app, a, screen, code);
   add_draft(app, a, screen, code);

@@ -6,11 +6,24 @@
 
 namespace girdle::cli {
 
+namespace {
+
+base::Error no_ledger(const std::filesystem::path& config, const config::Problems& problems) {
+  return base::input_error(problems.empty() ? config.string() + " names no ledger" : config::format(problems.front()));
+}
+
+}  // namespace
+
+base::Result<std::filesystem::path> ledger_path(const std::filesystem::path& config) {
+  const config::Loaded loaded = config::load(config);
+  if (loaded.settings.ledger.empty()) return no_ledger(config, loaded.problems);
+  return loaded.settings.ledger;
+}
+
 base::Result<OpenLedger> open_ledger(const std::filesystem::path& config) {
   config::Loaded loaded = config::load(config);
   if (loaded.settings.ledger.empty()) {
-    return base::input_error(loaded.problems.empty() ? config.string() + " names no ledger"
-                                                     : config::format(loaded.problems.front()));
+    return no_ledger(config, loaded.problems);
   }
   auto ledger = ledger::Ledger::read(loaded.settings.ledger);
   if (!ledger) return ledger.error();

@@ -4,19 +4,20 @@
 #include <span>
 #include <utility>
 
-#include "base/json.h"
 #include "base/text.h"
 #include "base/time.h"
 #include "casework/what_if.h"
 #include "cli/open_ledger.h"
-#include "cli/story.h"
 #include "cli/table_view.h"
 #include "evidence/carat.h"
+#include "service/story.h"
 
 namespace girdle::cli {
 namespace {
 
-using base::JsonWriter;
+using service::Story;
+using service::ToldDeclaration;
+using service::ToldReading;
 using ledger::CaseState;
 
 constexpr size_t kDuplicatesShown = 5;  // of a record, to a person: a list that is sent every day would fill the screen
@@ -53,14 +54,6 @@ std::string claim_text(const model::Declaration& d) {
   add("channel", d.channel);
   for (const auto& [name, value] : d.extra) add("extra." + name, value);
   return claim.empty() ? "nothing but the stock number" : claim;
-}
-
-// By the policy that decided.
-std::vector<casework::WhatIf> steps_from(OpenLedger& open, const Story& story) {
-  if (story.row->state != CaseState::kOpen) return {};
-  const auto house = open.shelf->at(story.outcomes.back().house);
-  if (!house) return {};
-  return casework::what_would_change(story.outcomes.back().decision.evidence, **house);
 }
 
 // The heads of the entries of an outcome's reasons; the first entry is the head line's.
@@ -132,6 +125,14 @@ std::string older_text(const std::vector<ledger::Receipt>& duplicates) {
   return std::to_string(duplicates.size() - kDuplicatesShown) + " older duplicates; --json has them all";
 }
 
+// Who said whose reading it is, where the record does not; empty where nobody did.
+std::string binding_text(OpenLedger& open, const ledger::StoredReading& stored) {
+  if (!stored.reading.stock_number.empty()) return {};
+  const auto binding = open.ledger->binding_of(stored.id);
+  if (!binding || !*binding) return {};
+  return "bound by hand by " + (*binding)->by.who + ": " + (*binding)->by.why;
+}
+
 TableView readings_table(OpenLedger& open, const Story& story) {
   TableView table({"MEASURED", "INSTRUMENT", "RUN", "FINDING", "FROM", "WORTH"});
   for (const ToldReading& told : story.readings) {
@@ -140,6 +141,7 @@ TableView readings_table(OpenLedger& open, const Story& story) {
                place_text(open.ledger->intake_name(told.stored.intake), open.ledger->document_name(told.stored.document),
                           r.place),
                told.worth});
+    if (const std::string said = binding_text(open, told.stored); !said.empty()) table.add({"", "", "", "", "", said});
     if (told.duplicates.size() > kDuplicatesShown) table.add({"", "", "", "", "", older_text(told.duplicates)});
     for (const ledger::Receipt& receipt : shown(told.duplicates)) {
       table.add({"", "", "", "", receipt.intake + " " + receipt.name, "duplicate of the reading above: no further evidence"});
@@ -170,7 +172,7 @@ TableView outcomes_table(OpenLedger& open, const Story& story) {
   for (const model::Outcome& o : story.outcomes) {
     table.add({std::to_string(o.sequence), local_time(o.decided_at, open.settings.timezone),
                std::string(model::text(o.decision.disposition)), std::string(model::text(o.decision.evidence.finding)),
-               o.decision.reason});
+               o.by_hand ? o.decision.reason + ": " + o.by_hand->who + ", " + o.by_hand->why : o.decision.reason});
   }
   return table;
 }
@@ -179,7 +181,7 @@ TableView deliveries_table(OpenLedger& open, const Story& story) {
   TableView table({"NO", "OUTLET", "STATE", "TRIES", "WHEN", "LAST ANSWER"});
   for (const auto& [d, outlet] : story.deliveries) {
     table.add({std::to_string(d.sequence), outlet, std::string(model::text(d.state)), std::to_string(d.attempts),
-               local_time(d.changed_at, open.settings.timezone), last_answer(d)});
+               local_time(d.changed_at, open.settings.timezone), service::last_answer(d)});
   }
   return table;
 }
@@ -195,131 +197,22 @@ void print(Screen& screen, OpenLedger& open, const Story& story) {
   screen.out << dim(screen, model::kNotice) << '\n';
 }
 
-// Any value of model/ as the value of the member that was begun.
-template <class Value>
-void write_value(JsonWriter& json, const Value& value) {
-  std::string text;
-  model::write_json(text, value);
-  json.raw(text);
-}
-
-void write_duplicates(JsonWriter& json, const std::vector<ledger::Receipt>& duplicates) {
-  json.key("duplicates").begin_array();
-  for (const ledger::Receipt& receipt : duplicates) {
-    json.begin_object().member("intake", std::string_view(receipt.intake)).member("document", std::string_view(receipt.name));
-    json.member("came_at", std::string_view(base::format_rfc3339(receipt.came_at))).end_object();
-  }
-  json.end_array();
-}
-
-void write_readings(JsonWriter& json, OpenLedger& open, const Story& story) {
-  json.key("readings").begin_array();
-  for (const ToldReading& told : story.readings) {
-    json.begin_object().key("reading");
-    write_value(json, told.stored.reading);
-    json.member("worth", std::string_view(told.worth));
-    json.member("intake", std::string_view(open.ledger->intake_name(told.stored.intake)));
-    json.member("document", std::string_view(open.ledger->document_name(told.stored.document)));
-    write_duplicates(json, told.duplicates);
-    json.end_object();
-  }
-  json.end_array();
-}
-
-void write_declarations(JsonWriter& json, const Story& story) {
-  json.key("declarations").begin_array();
-  for (const ToldDeclaration& told : story.declarations) {
-    json.begin_object().key("declaration");
-    write_value(json, told.stored.declaration);
-    json.member("in_force", told.in_force);
-    json.member("intake", std::string_view(told.arrival.intake)).member("document", std::string_view(told.arrival.name));
-    json.member("came_at", std::string_view(base::format_rfc3339(told.arrival.came_at)));
-    write_duplicates(json, told.duplicates);
-    json.end_object();
-  }
-  json.end_array();
-}
-
-void write_deliveries(JsonWriter& json, const Story& story) {
-  json.key("deliveries").begin_array();
-  for (const auto& [d, outlet] : story.deliveries) {
-    json.begin_object().member("outlet", std::string_view(outlet)).member("sequence", d.sequence);
-    json.member("state", model::text(d.state)).member("attempts", d.attempts).member("status", int64_t{d.status});
-    json.member("note", std::string_view(d.note)).end_object();
-  }
-  json.end_array();
-}
-
-void write_steps(JsonWriter& json, OpenLedger& open, const Story& story) {
-  json.key("would_change").begin_array();
-  if (story.row) {
-    for (const casework::WhatIf& step : steps_from(open, story)) {
-      json.begin_object().member("step", std::string_view(step.step));
-      json.member("disposition", model::text(step.disposition)).member("reason", std::string_view(step.reason));
-      json.member("text", std::string_view(step.text())).end_object();
-    }
-  }
-  json.end_array();
-}
-
-void write_shadows(JsonWriter& json, OpenLedger& open, const Story& story) {
-  json.key("shadow").begin_array();
-  for (const ledger::ShadowRow& shadow : story.shadows) {
-    const auto house = open.shelf->at(shadow.house);
-    json.begin_object().member("sequence", shadow.sequence);
-    json.member_or_null("digest", house ? std::string_view((*house)->stamp.digest) : std::string_view());
-    json.member("disposition", model::text(shadow.disposition)).member("reason", std::string_view(shadow.reason));
-    json.member("rule", int64_t{shadow.rule}).end_object();
-  }
-  json.end_array();
-}
-
-std::string_view state_text(CaseState state) {
-  switch (state) {
-    case CaseState::kOpen: return "open";
-    case CaseState::kMerged: return "merged";
-    case CaseState::kEmpty: return "empty";
-  }
-  return {};
-}
-
-// Without a case its outcome and its state are null.
-void print_json(Screen& screen, OpenLedger& open, const Story& story) {
-  std::string out;
-  JsonWriter json(out);
-  json.begin_object().key("outcome");
-  if (story.row) {
-    write_value(json, story.outcomes.back());
-  } else {
-    json.null();
-  }
-  json.member_or_null("state", story.row ? state_text(story.row->state) : "");
-  json.member("stock_number", std::string_view(story.key));
-  write_readings(json, open, story);
-  write_declarations(json, story);
-  json.key("outcomes").begin_array();
-  for (const model::Outcome& outcome : story.outcomes) write_value(json, outcome);
-  json.end_array();
-  write_deliveries(json, story);
-  write_steps(json, open, story);
-  write_shadows(json, open, story);
-  json.end_object();
-  screen.out << out << '\n';
-}
-
 }  // namespace
 
 int show_case(Screen& screen, const std::filesystem::path& config, const std::string& stock_number, bool json) {
   auto open = open_ledger(config);
   if (!open) return fail(screen, open.error());
-  const auto stories = tell(*open, stock_number);
+  const service::StorySource source = open->story_source();
+  const auto stories = service::tell(source, stock_number);
   if (!stories) return fail(screen, stories.error());
   if (stories->empty()) {
     return fail(screen, base::input_error(stock_number + " is not known here; `girdled cases` lists what is"));
   }
   for (const Story& story : *stories) {
     if (json) {
-      print_json(screen, *open, story);
+      std::string out;
+      service::write_json(out, source, story);
+      screen.out << out << '\n';
     } else {
       if (&story != &stories->front()) screen.out << '\n';
       print(screen, *open, story);

@@ -15,18 +15,6 @@ using base::to_millis;
 
 constexpr int64_t kDay = 24 * 60 * 60 * 1000;
 
-AttemptRow row_attempt(const Statement& row, int at) {
-  AttemptRow a;
-  a.delivery = row.number(at);
-  a.number = row.number(at + 1);
-  a.at = from_millis(row.number(at + 2));
-  a.took = base::Millis(row.number(at + 3));
-  a.status = static_cast<int>(row.number(at + 4));
-  a.note = row.text(at + 5);
-  a.answer = row.blob(at + 6);
-  return a;
-}
-
 Result<bool> any_row(Statement& started) {
   auto row = started.step();
   if (!row) return row.error();
@@ -55,6 +43,7 @@ Result<Number> Ledger::add_delivery(Number outlet, Number case_number, int64_t s
     insert.bind_null();
   }
   if (auto done = insert.bind(to_millis(now)).run(); !done) return done.error();
+  state_->count_delivery(outlet, {}, model::DeliveryState::kWaiting);
   return sqlite3_last_insert_rowid(state_->database.handle());
 }
 
@@ -64,6 +53,12 @@ Result<Number> Ledger::mark_delivery(const DeliveryRow& row, const AttemptRow* a
                "UPDATE delivery SET state = ?, made = coalesce(made, attempts) + ?, attempts = ?, due_at = ?, status = ?, "
                "note = ?, reference = coalesce(?, reference), changed_at = ? WHERE id = ? "
                "RETURNING outlet, case_number, made");
+  GIRDLE_READY(select_delivery_state, "SELECT state FROM delivery WHERE id = ?");
+  auto known = state_->select_delivery_state.start().bind(row.id).step();
+  if (!known) return known.error();
+  if (!*known) return Number{0};
+  const auto before = static_cast<model::DeliveryState>(state_->select_delivery_state.number(0));
+  state_->select_delivery_state.reset();
   Statement& update = state_->update_delivery;
   update.start().bind(static_cast<int64_t>(row.state)).bind(int64_t{attempt != nullptr}).bind(row.attempts);
   if (row.due) {
@@ -77,8 +72,10 @@ Result<Number> Ledger::mark_delivery(const DeliveryRow& row, const AttemptRow* a
   if (!*found) return Number{0};
   const Number outlet = update.number(0), case_number = update.number(1), number = update.number(2);
   update.reset();
+  state_->count_delivery(outlet, before, row.state);
   if (attempt) {
     if (auto done = state_->add_attempt(row.id, number, *attempt); !done) return done.error();
+    state_->count_attempt(outlet, row.id, number, *attempt);
   }
   if (row.state == model::DeliveryState::kWaiting) return Number{0};
   return state_->make_next_head(outlet, case_number, row.changed_at);
@@ -218,11 +215,14 @@ Result<std::vector<OutletRow>> Ledger::outlets() {
 
 Result<std::map<std::pair<Number, model::DeliveryState>, int64_t>> Ledger::count_deliveries() {
   Statement select;
-  auto ready = select.prepare(state_->database, "SELECT outlet, state, count(*) FROM delivery GROUP BY outlet, state");
+  auto ready = select.prepare(state_->database, "SELECT outlet, waiting, sent, parked, skipped FROM outlet_total");
   if (!ready) return ready.error();
   std::map<std::pair<Number, model::DeliveryState>, int64_t> counts;
   auto done = for_rows(select.start(), [&](const Statement& row) {
-    counts[{row.number(0), static_cast<model::DeliveryState>(row.number(1))}] = row.number(2);
+    for (int state = 0; state < 4; ++state) {
+      const int64_t count = row.number(1 + state);
+      if (count > 0) counts[{row.number(0), static_cast<model::DeliveryState>(state)}] = count;
+    }
   });
   if (!done) return done.error();
   return counts;

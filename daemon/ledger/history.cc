@@ -135,7 +135,9 @@ class HistoryWalk {
 
   Result<void> take_outcomes() {
     return outcomes_.each_of(history_.subject, [&](const Statement& row) {
-      return row_outcome(row, 1, history_.outcomes.emplace_back());
+      OutcomeRow& outcome = history_.outcomes.emplace_back();
+      auto done = row_outcome(row, 1, outcome);
+      return done ? ledger_.read_hand(outcome) : done;
     });
   }
 

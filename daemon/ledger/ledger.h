@@ -76,10 +76,21 @@ struct Measured {
   bool operator==(const Measured&) const = default;
 };
 
+// Who decided or said something by hand, and why: what they say of themselves. `token` is the name of what let them in;
+// empty = none was shown.
+struct Hand {
+  std::string who, why, token;
+
+  bool operator==(const Hand&) const = default;
+};
+// The reason of an outcome that a person decided. A policy may have the same code: only `hand` tells.
+inline constexpr std::string_view kDecidedByHand = "decided_by_hand";
+
 struct OutcomeRow {
   Number case_number = 0;
   int64_t sequence = 0;
   model::Decision decision;
+  std::optional<Hand> hand;  // a person decided, of that evidence; the policy did not
   // In the order of time. Nothing: written before version 2 of the ledger, which did not keep it.
   std::optional<std::vector<Measured>> measured;
   std::optional<model::Disposition> previous;
@@ -199,8 +210,39 @@ struct Resent {
 struct AsideRow {
   Number id = 0;
   std::string intake, document;
+  Number document_number = 0;
   base::Instant at{};
   model::Aside aside;
+  std::optional<base::Instant> settled_at;  // the document was read again, and this was not met; nothing = it is open
+  std::optional<base::Instant> tried_at;    // the document was last read again
+  bool is_kept = false;                     // the bytes of its document are there, so that it can be read again
+};
+
+// A document that can be read again: what it was, and its bytes.
+struct KeptDocument {
+  Number number = 0;
+  model::Document document;
+  std::string resume;  // the reader's state with which it was begun (model::FilePosition::resume)
+  std::string bytes;
+};
+
+// A person's answer to whose reading it is. Of several of one reading the last counts.
+struct BindingRow {
+  Number id = 0;
+  Number reading = 0;
+  std::string stock_number, position;
+  Hand by;
+  base::Instant at{};
+};
+
+// What lets somebody in over HTTP.
+struct TokenRow {
+  Number id = 0;
+  std::string name;  // unique among those that are not revoked
+  std::string role;  // look, work or admin
+  base::Digest digest{};  // SHA-256 of the token, which itself is kept nowhere
+  base::Instant made_at{};
+  std::optional<base::Instant> revoked_at;
 };
 
 struct Receipt {
@@ -218,21 +260,78 @@ struct Same {
   Number intake = 0;  // of the one that came first
   base::Instant came_at{};
   uint64_t offset = 0;
+  Number document = 0;  // in which it came first, and where in it
+  uint64_t document_offset = 0;
 };
 
-// For the lists of the command line. Empty texts and zeros do not filter.
+// For the lists. Empty texts and zeros do not filter.
 struct Filter {
   std::string stock_number;  // or its beginning, when it ends in *
   std::string intake, instrument, outlet, word;  // word: a disposition, a finding or a delivery's state
   Number case_number = 0;                        // of deliveries
+  bool unbound = false;                          // of readings: only those without a subject
+  bool open = false;                             // of what was set aside: only what is not settled
+  bool brief = false;                            // of a page of what was set aside: without the bytes
+  std::optional<CaseState> state;                // of cases
   base::Instant since{}, until = base::Instant::max();
-  int64_t limit = 100;
+  int64_t limit = 100;  // not of pages, which have their own
 };
+
+// Where a page ended, as the ledger said: the next one begins behind it. A default one stands before the first row.
+// Which members count depends on the list; callers keep all three.
+struct Cursor {
+  std::string key;  // of a list that goes by stock number
+  int64_t at = 0;   // milliseconds; of readings by time
+  Number number = 0;
+
+  bool operator==(const Cursor&) const = default;
+};
+
+// A page of a list. However narrow the filter, one call looks at no more than `most_looked` rows, so that a page may be
+// short, even empty, and go on all the same.
+struct Page {
+  Cursor after;
+  int64_t limit = 50;
+  int64_t most_looked = 20'000;
+};
+// Where to go on; nothing = there is no more.
+using Next = std::optional<Cursor>;
 
 struct CaseLine {
   std::string case_id, key;
   CaseRow row;
   OutcomeRow outcome;
+};
+
+struct ReadingLine {
+  StoredReading stored;  // as the record gave it: a stock number that it did not give stays empty
+  std::string key;       // of its subject; empty = unbound
+  std::optional<BindingRow> binding;  // the last
+};
+
+struct DeclarationLine {
+  StoredDeclaration stored;
+  std::string key;
+  Receipt arrival;  // of the document that it first came in
+};
+
+struct DeliveryLine {
+  DeliveryRow row;
+  std::string outlet, key;
+};
+
+// How an outlet stands. Exact; as of the last commit.
+struct OutletTotals {
+  int64_t waiting = 0, sent = 0, parked = 0, skipped = 0;
+  std::optional<base::Instant> oldest_waiting_at;  // since when the one waits that waits longest
+  std::optional<AttemptRow> last;                  // the last attempt at any of its deliveries
+};
+
+// What is known of an instrument without looking at its readings. As of the last commit.
+struct InstrumentRow {
+  Number number = 0;
+  std::string serial;
+  std::optional<base::Instant> last_measured_at, last_came_at;  // the latest of all its readings; nothing = it has none
 };
 
 class Ledger {
@@ -287,8 +386,25 @@ class Ledger {
   // `count` records of one document in a row are duplicates of `count` readings with numbers in a row.
   base::Result<void> add_receipts(ReceiptKind kind, Number first, int64_t count, Number document,
                                   base::Instant came_at, uint64_t offset);
+  // The same aside of a document is one row. Where it is met again it is open again, and `now` is when it was tried.
   base::Result<Number> add_aside(Number intake, Number document, const model::Aside& aside, base::Instant now);
+  // A document of which something was set aside is read again: add_aside() with the time that this gives, for what is
+  // met, then settle_asides() with it once all of the document was read. The time is later than any before.
+  base::Result<base::Instant> begin_again(Number document, base::Instant now);
+  // How many were not met again, and are settled now.
+  base::Result<int64_t> settle_asides(Number document, base::Instant begun);
+  // The bytes of a document, for reading it again; the first stay.
+  base::Result<void> keep_document(Number document, std::string_view resume, std::string_view bytes);
+  // The record of that document at that offset is known to be a duplicate of it. Of one behind the first of a run the
+  // place is not known: then any that lies behind the run's beginning is.
+  base::Result<bool> has_receipt(ReceiptKind kind, Number id, Number document, uint64_t offset);
   base::Result<void> set_position(Number intake, const model::FilePosition& position);
+
+  base::Result<Number> add_binding(const BindingRow& row);
+  // False: that name is taken by a token that is not revoked.
+  base::Result<bool> add_token(std::string_view name, std::string_view role, const base::Digest& digest, base::Instant now);
+  // False: there is none of that name, or it is revoked already.
+  base::Result<bool> revoke_token(std::string_view name, base::Instant now);
 
   base::Result<void> put_case(const CaseRow& row, bool fresh);
   base::Result<void> add_outcome(const OutcomeRow& row);
@@ -343,6 +459,8 @@ class Ledger {
   base::Result<std::vector<Number>> duplicate_intakes(Number reading);
   base::Result<std::vector<CaseRow>> cases_of(Number subject);
   base::Result<std::optional<OutcomeRow>> outcome(Number case_number, int64_t sequence);
+  // Puts `hand` into an outcome that was read without it.
+  base::Result<void> read_hand(OutcomeRow& row);
   std::optional<Number> find_house(std::string_view digest);
   base::Result<std::optional<HouseRow>> house_row(Number house);
   base::Result<std::optional<Activation>> last_activation();
@@ -370,9 +488,9 @@ class Ledger {
   std::string outlet_paused(Number outlet);  // why; empty = it is not
   base::Result<std::vector<OutletRow>> outlets();  // by number
   base::Result<std::vector<AttemptRow>> attempts_of(Number delivery);  // by number; those that are not folded
-  // By outlet, day and status.
   // How many deliveries stand how, by outlet.
   base::Result<std::map<std::pair<Number, model::DeliveryState>, int64_t>> count_deliveries();
+  // By outlet, day and status.
   base::Result<void> each_attempt_count(const std::function<void(const AttemptCount&)>& row);
   bool has_waiting(Number outlet);
   std::string document_name(Number document);
@@ -390,6 +508,50 @@ class Ledger {
   base::Result<void> each_delivery(const Filter& filter,
                                    const std::function<void(const DeliveryRow&, const std::string& outlet,
                                                             const std::string& key)>& row);
+
+  // Pages: a few milliseconds a call, however large the ledger is. The newest first, by descending number: of cases (a
+  // case that was decided anew keeps its place), readings, asides, declarations, deliveries. Two lists have another order:
+  // with a stock number (or its beginning) they go by it, ascending, out of the index of keys, and within a subject the
+  // newest first; unbound readings go by their time, the latest first, out of the index of readings by subject.
+  //
+  // How the bound holds: rows are looked at in the order of one index, at most `most_looked` of them, each with what the
+  // filter needs and no more; those that fit are read. So a call costs its rows of the page and a microsecond or two for
+  // each of the others. Filters that an index serves (stock number, unbound, open, a delivery's case, state waiting or
+  // parked) pass nothing by. A word that is none of the list's has no rows.
+  base::Result<Next> page_of_cases(const Filter& filter, const Page& page, const std::function<void(const CaseLine&)>& row);
+  base::Result<Next> page_of_readings(const Filter& filter, const Page& page,
+                                      const std::function<void(const ReadingLine&)>& row);
+  // `row` says whether it wants the row: one that it does not want does not fill the page.
+  base::Result<Next> page_of_asides(const Filter& filter, const Page& page, const std::function<bool(const AsideRow&)>& row);
+  base::Result<Next> page_of_declarations(const Filter& filter, const Page& page,
+                                          const std::function<void(const DeclarationLine&)>& row);
+  base::Result<Next> page_of_deliveries(const Filter& filter, const Page& page,
+                                        const std::function<void(const DeliveryLine&)>& row);
+  // One of each; nothing: there is none.
+  base::Result<std::optional<CaseLine>> case_line(Number case_number);
+  base::Result<std::optional<ReadingLine>> reading_line(Number reading);
+  base::Result<std::optional<DeclarationLine>> declaration_line(Number id);
+  base::Result<std::optional<AsideRow>> aside(Number id);
+  base::Result<std::optional<DeliveryLine>> delivery_line(Number id);
+
+  // How many are open, counted up to `most`.
+  base::Result<int64_t> count_open_asides(int64_t most);
+  // Nothing: its bytes are not kept.
+  base::Result<std::optional<KeptDocument>> kept_document(Number document);
+  // A person's word on whose reading it is: the last one given of it or, where it has a run, of any record of that run.
+  base::Result<std::optional<BindingRow>> binding_of(Number reading);
+  bool has_bindings();
+  // By number; those that are revoked too.
+  base::Result<std::vector<TokenRow>> tokens();
+  // Of an outlet. The counts are kept with each change of a delivery; the oldest is found by an index of what waits.
+  base::Result<OutletTotals> outlet_totals(Number outlet);
+  // By serial number.
+  base::Result<std::vector<InstrumentRow>> instruments();
+  std::optional<Number> find_instrument(std::string_view serial);
+  // The readings of an instrument with its highest runs (without runs: the latest), at most `limit`, by time, the latest
+  // first. For an instrument that counts its runs up those are its latest.
+  base::Result<std::vector<StoredReading>> last_readings_of(Number instrument, int64_t limit);
+
   struct Counts {
     int64_t readings = 0, receipts = 0, declarations = 0, asides = 0, cases = 0, outcomes = 0, waiting = 0, sent = 0,
             parked = 0, skipped = 0;

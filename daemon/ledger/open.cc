@@ -142,7 +142,14 @@ std::optional<Number> Ledger::case_number(std::string_view case_id) const {
 }
 
 base::Result<void> Ledger::begin() { return state_->database.execute("BEGIN IMMEDIATE"); }
-base::Result<void> Ledger::commit() { return state_->database.execute("COMMIT"); }
+
+base::Result<void> Ledger::commit() {
+  auto done = state_->write_seen();
+  if (done) done = state_->write_totals();
+  if (done) done = state_->database.execute("COMMIT");
+  if (done) state_->forget_changes();
+  return done;
+}
 
 void Ledger::rollback() {
   (void)state_->database.execute("ROLLBACK");  // fails only where SQLite has rolled back by itself
@@ -151,6 +158,7 @@ void Ledger::rollback() {
   state_->instruments.clear();
   state_->outlets.clear();
   state_->last_slots.clear();
+  state_->forget_changes();
 }
 
 bool Ledger::tidy(uint64_t pages) {

@@ -224,6 +224,7 @@ Result<std::optional<OutcomeRow>> Ledger::outcome(Number case_number, int64_t se
   OutcomeRow outcome;
   auto read = row_outcome(select, 0, outcome);
   select.reset();
+  if (read) read = read_hand(outcome);
   if (!read) return read.error();
   return std::optional<OutcomeRow>(std::move(outcome));
 }
@@ -298,7 +299,9 @@ Result<void> Ledger::each_last_shadow(Number house,
                         std::to_string(shadow.sequence) + ", of which a policy in the shadow says something");
     }
     OutcomeRow outcome;
-    if (auto done = row_outcome(row, kShadowColumns, outcome); !done) return done;
+    auto done = row_outcome(row, kShadowColumns, outcome);
+    if (done) done = read_hand(outcome);
+    if (!done) return done;
     each(shadow, outcome);
     return {};
   });
@@ -334,6 +337,7 @@ Result<model::Outcome> Ledger::full_outcome(Number case_number, int64_t sequence
   full.kind = row.kind;
   split_key(subject_key(subject_of(case_number)), full.stock_number, full.position);
   full.decision = row.decision;
+  if (row.hand) full.by_hand = model::ByHand{row.hand->who, row.hand->why};
   full.previous = row.previous;
   full.house = row.house;
   full.duplicates = row.duplicates;
@@ -421,7 +425,9 @@ Result<void> Ledger::each_case(const Filter& filter, const std::function<void(co
     CaseLine line;
     line.key = row.text(0);
     line.row = row_case(row, 1);
-    if (auto done = row_outcome(row, 7, line.outcome); !done) return done;
+    auto done = row_outcome(row, 7, line.outcome);
+    if (done) done = read_hand(line.outcome);
+    if (!done) return done;
     line.case_id = case_id(line.row.number);
     each(line);
     return {};
@@ -464,26 +470,12 @@ Result<void> Ledger::each_reading(const Filter& filter, const std::function<void
 Result<void> Ledger::each_aside(const Filter& filter, const std::function<void(const AsideRow&)>& each) {
   Statement select;
   auto ready = select.prepare(
-      state_->database,
-      "SELECT a.id, i.name, d.name, a.at, a.offset, a.length, a.line, a.reason, a.bytes, a.truncated FROM aside a "
-      "JOIN intake i ON i.id = a.intake JOIN document d ON d.id = a.document "
-      "WHERE (?1 = '' OR i.name = ?1) AND a.at BETWEEN ?2 AND ?3 ORDER BY a.id DESC LIMIT ?4");
+      state_->database, std::string("SELECT " GIRDLE_ASIDE_COLUMNS "WHERE (?1 = '' OR i.name = ?1) AND a.at BETWEEN ?2 AND ?3 ") +
+                            (filter.open ? "AND a.settled_at IS NULL " : "") + "ORDER BY a.id DESC LIMIT ?4");
   if (!ready) return ready;
   select.start().bind(std::string_view(filter.intake)).bind(to_millis(filter.since)).bind(to_millis(filter.until));
   select.bind(filter.limit);
-  return for_rows(select, [&](const Statement& row) {
-    AsideRow line;
-    line.id = row.number(0);
-    line.intake = row.text(1);
-    line.document = row.text(2);
-    line.at = from_millis(row.number(3));
-    line.aside.place = {static_cast<uint64_t>(row.number(4)), static_cast<uint64_t>(row.number(5)),
-                        static_cast<uint32_t>(row.number(6))};
-    line.aside.reason = row.text(7);
-    line.aside.bytes = row.blob(8);
-    line.aside.truncated = row.number(9) != 0;
-    each(line);
-  });
+  return for_rows(select, [&](const Statement& row) { each(row_aside(row, 0)); });
 }
 
 Result<Ledger::Counts> Ledger::counts() {

@@ -34,9 +34,11 @@ class Resending {
  public:
   using Look = std::function<Result<void>(Number delivery, ResendFate fate)>;
 
-  // `outlet`: only of this one; 0 = of all.
-  Resending(Database& database, const Selection& selection, Number outlet)
-      : database_(database), selection_(selection), outlet_(outlet) {}
+  using Again = std::function<void(Number outlet, DeliveryState before)>;
+
+  // `outlet`: only of this one; 0 = of all. `again` hears of each delivery that is made to wait again.
+  Resending(Database& database, const Selection& selection, Number outlet, Again again = nullptr)
+      : database_(database), selection_(selection), outlet_(outlet), again_(std::move(again)) {}
 
   Result<Resent> run(base::Instant now) {
     auto done = prepare_changes();
@@ -186,7 +188,9 @@ class Resending {
 
   Result<void> change(const Picked& picked, ResendFate fate, int64_t now) {
     switch (fate) {
-      case ResendFate::kAgain: return send_again_.start().bind(now).bind(picked.id).run();
+      case ResendFate::kAgain:
+        again_(picked.outlet, picked.state);
+        return send_again_.start().bind(now).bind(picked.id).run();
       case ResendFate::kWaiting: return make_due_.start().bind(now).bind(picked.case_number).bind(picked.outlet).run();
       case ResendFate::kOvertaken: break;
     }
@@ -215,6 +219,7 @@ class Resending {
   Database& database_;
   const Selection& selection_;
   const Number outlet_;
+  const Again again_;
   const Each* each_ = nullptr;
   Statement pick_, select_back_, send_again_, make_due_;
   std::map<std::pair<Number, Number>, Reach> reaches_;  // by case and outlet
@@ -226,7 +231,10 @@ class Resending {
 Result<Resent> Ledger::resend(const Selection& selection, base::Instant now) {
   const Number outlet = selection.outlet.empty() ? 0 : find_outlet(selection.outlet).value_or(0);
   if (!selection.outlet.empty() && outlet == 0) return Resent{};
-  return Resending(state_->database, selection, outlet).run(now);
+  const auto again = [this](Number of, DeliveryState before) {
+    state_->count_delivery(of, before, DeliveryState::kWaiting);
+  };
+  return Resending(state_->database, selection, outlet, again).run(now);
 }
 
 Result<Resent> Ledger::look_at_resend(const Selection& selection, const ResendLook& each) {

@@ -201,6 +201,18 @@ DeliveryRow row_delivery(const Statement& row, int at) {
   return d;
 }
 
+AttemptRow row_attempt(const Statement& row, int at) {
+  AttemptRow a;
+  a.delivery = row.number(at);
+  a.number = row.number(at + 1);
+  a.at = from_millis(row.number(at + 2));
+  a.took = base::Millis(row.number(at + 3));
+  a.status = static_cast<int>(row.number(at + 4));
+  a.note = row.text(at + 5);
+  a.answer = row.blob(at + 6);
+  return a;
+}
+
 Activation row_activation(const Statement& row, int at) {
   Activation a;
   a.house = row.number(at);
@@ -209,6 +221,44 @@ Activation row_activation(const Statement& row, int at) {
   a.approved_by = row.text(at + 3);
   a.why = row.text(at + 4);
   return a;
+}
+
+std::optional<base::Instant> row_time(const Statement& row, int column) {
+  if (row.is_null(column)) return std::nullopt;
+  return from_millis(row.number(column));
+}
+
+AsideRow row_aside(const Statement& row, int at, bool with_bytes) {
+  AsideRow a;
+  a.id = row.number(at);
+  a.intake = row.text(at + 1);
+  a.document = row.text(at + 2);
+  a.document_number = row.number(at + 3);
+  a.at = from_millis(row.number(at + 4));
+  a.aside.place = {static_cast<uint64_t>(row.number(at + 5)), static_cast<uint64_t>(row.number(at + 6)),
+                   static_cast<uint32_t>(row.number(at + 7))};
+  a.aside.reason = row.text(at + 8);
+  if (with_bytes) a.aside.bytes = row.blob(at + 9);
+  a.aside.truncated = row.number(at + 10) != 0;
+  a.settled_at = row_time(row, at + 11);
+  a.tried_at = row_time(row, at + 12);
+  a.is_kept = row.number(at + 13) != 0;
+  return a;
+}
+
+Hand row_hand(const Statement& row, int at) {
+  return {std::string(row.text(at)), std::string(row.text(at + 1)), std::string(row.text(at + 2))};
+}
+
+BindingRow row_binding(const Statement& row, int at) {
+  BindingRow b;
+  b.id = row.number(at);
+  b.reading = row.number(at + 1);
+  b.stock_number = row.text(at + 2);
+  b.position = row.text(at + 3);
+  b.by = row_hand(row, at + 4);
+  b.at = from_millis(row.number(at + 7));
+  return b;
 }
 
 model::PolicyStamp row_stamp(const Statement& row, int at) {

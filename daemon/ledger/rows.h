@@ -36,11 +36,25 @@ CaseRow row_case(const Statement& row, int at);
 base::Result<void> row_outcome(const Statement& row, int at, OutcomeRow& out);
 DeliveryRow row_delivery(const Statement& row, int at);
 inline constexpr int kDeliveryColumns = 13;
+// All columns of `attempt`.
+AttemptRow row_attempt(const Statement& row, int at);
 
 // The columns of an activation `a`, in the order of row_activation().
 #define GIRDLE_ACTIVATION_COLUMNS "a.house, a.at, a.valid_from, a.approved_by, a.why"
 inline constexpr int kActivationColumns = 5;
 Activation row_activation(const Statement& row, int at);
+// The columns of what was set aside, `a`, in the order of row_aside(), and where they come from.
+#define GIRDLE_ASIDE_COLUMNS                                                                                  \
+  "a.id, i.name, d.name, a.document, a.at, a.offset, a.length, a.line, a.reason, a.bytes, a.truncated, "      \
+  "a.settled_at, a.tried_at, EXISTS (SELECT 1 FROM kept k WHERE k.document = a.document) FROM aside a "       \
+  "JOIN intake i ON i.id = a.intake JOIN document d ON d.id = a.document "
+AsideRow row_aside(const Statement& row, int at, bool with_bytes = true);
+// The columns of a binding, in the order of row_binding().
+#define GIRDLE_BINDING_COLUMNS "b.id, b.reading, b.stock, b.position, b.who, b.why, b.token, b.at"
+BindingRow row_binding(const Statement& row, int at);
+// Columns who, why, token.
+Hand row_hand(const Statement& row, int at);
+std::optional<base::Instant> row_time(const Statement& row, int column);
 // Name, version, digest.
 model::PolicyStamp row_stamp(const Statement& row, int at);
 // All columns of `shadow`.

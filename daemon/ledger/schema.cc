@@ -14,7 +14,8 @@ CREATE TABLE about (
 ) WITHOUT ROWID;
 
 CREATE TABLE intake     (id INTEGER PRIMARY KEY, name   TEXT NOT NULL UNIQUE);
-CREATE TABLE instrument (id INTEGER PRIMARY KEY, serial TEXT NOT NULL UNIQUE);
+CREATE TABLE instrument (id INTEGER PRIMARY KEY, serial TEXT NOT NULL UNIQUE,
+                         last_measured_at INTEGER, last_came_at INTEGER);  -- the latest of its readings
 CREATE TABLE outlet     (id INTEGER PRIMARY KEY, name   TEXT NOT NULL UNIQUE,
                          closed TEXT,      -- why it takes nothing until a person opens it; null = open
                          paused TEXT,      -- why a person paused it; null = it is not paused
@@ -119,8 +120,11 @@ CREATE TABLE aside (
   bytes      BLOB NOT NULL,
   truncated  INTEGER NOT NULL,
   at         INTEGER NOT NULL,
+  settled_at INTEGER,                      -- the document was read again, and this was not met; null = it is open
+  tried_at   INTEGER,                      -- the document was last read again
   UNIQUE (document, offset, length, reason)
 );
+CREATE INDEX aside_open ON aside (id) WHERE settled_at IS NULL;
 
 CREATE TABLE file_position (
   intake     INTEGER NOT NULL REFERENCES intake,
@@ -204,6 +208,7 @@ CREATE INDEX delivery_due ON delivery (outlet, due_at) WHERE state = 0 AND due_a
 CREATE INDEX delivery_waiting ON delivery (case_number, outlet, sequence) WHERE state = 0;
 CREATE INDEX delivery_of_case ON delivery (case_number, sequence);
 CREATE INDEX delivery_parked ON delivery (outlet) WHERE state = 2;
+CREATE INDEX delivery_unsent ON delivery (outlet) WHERE state = 0;
 
 CREATE TABLE attempt (                     -- at a delivery; old ones are counted in attempt_count and leave
   delivery   INTEGER NOT NULL REFERENCES delivery,
@@ -225,6 +230,57 @@ CREATE TABLE attempt_count (               -- of attempts that have left
   took       INTEGER NOT NULL,             -- milliseconds, of all of them together
   PRIMARY KEY (outlet, day, status)
 ) WITHOUT ROWID;
+
+CREATE TABLE outlet_total (                -- of its deliveries, and its last attempt; kept with each change of them
+  outlet     INTEGER PRIMARY KEY REFERENCES outlet,
+  waiting INTEGER NOT NULL, sent INTEGER NOT NULL, parked INTEGER NOT NULL, skipped INTEGER NOT NULL,
+  delivery   INTEGER REFERENCES delivery,  -- null, like what follows: there was no attempt
+  number     INTEGER,
+  at         INTEGER,
+  took       INTEGER,
+  status     INTEGER,
+  note       TEXT,
+  answer     BLOB
+);
+
+CREATE TABLE hand (                        -- an outcome that a person decided
+  case_number INTEGER NOT NULL,
+  sequence   INTEGER NOT NULL,
+  who        TEXT NOT NULL,                -- as they say it
+  why        TEXT NOT NULL,
+  token      TEXT,                         -- the name of what let them in; null = none was shown
+  at         INTEGER NOT NULL,
+  PRIMARY KEY (case_number, sequence),
+  FOREIGN KEY (case_number, sequence) REFERENCES outcome
+) WITHOUT ROWID;
+
+CREATE TABLE binding (                     -- a person's answer to whose reading it is; the last one of a reading counts
+  id         INTEGER PRIMARY KEY,
+  reading    INTEGER NOT NULL REFERENCES reading,
+  stock      TEXT NOT NULL,
+  position   TEXT,
+  who        TEXT NOT NULL,
+  why        TEXT NOT NULL,
+  token      TEXT,
+  at         INTEGER NOT NULL
+);
+CREATE INDEX binding_of ON binding (reading);
+
+CREATE TABLE kept (                        -- a document of which something was set aside: to be read again
+  document   INTEGER PRIMARY KEY REFERENCES document,
+  resume     BLOB NOT NULL,                -- the reader's state with which it was begun
+  bytes      BLOB NOT NULL
+);
+
+CREATE TABLE token (                       -- what lets somebody in over HTTP
+  id         INTEGER PRIMARY KEY,
+  name       TEXT NOT NULL,
+  role       INTEGER NOT NULL,             -- 0 look 1 work 2 admin
+  digest     BLOB NOT NULL UNIQUE,         -- SHA-256 of the token
+  made_at    INTEGER NOT NULL,
+  revoked_at INTEGER                       -- null = it holds
+);
+CREATE UNIQUE INDEX token_name ON token (name) WHERE revoked_at IS NULL;
 )sql";
 
 namespace {
@@ -282,6 +338,71 @@ CREATE TABLE attempt_count (
   took       INTEGER NOT NULL,
   PRIMARY KEY (outlet, day, status)
 ) WITHOUT ROWID;
+)sql",
+    // Of an instrument the times of its highest runs, which are its latest readings where it counts up: to look at all
+    // readings would take minutes on a large ledger.
+    R"sql(
+ALTER TABLE instrument ADD COLUMN last_measured_at INTEGER;
+ALTER TABLE instrument ADD COLUMN last_came_at INTEGER;
+UPDATE instrument SET (last_measured_at, last_came_at) = (SELECT max(measured_at), max(came_at) FROM (
+  SELECT measured_at, came_at FROM reading WHERE reading.instrument = instrument.id ORDER BY slot DESC LIMIT 100));
+ALTER TABLE aside ADD COLUMN settled_at INTEGER;
+ALTER TABLE aside ADD COLUMN tried_at INTEGER;
+CREATE INDEX aside_open ON aside (id) WHERE settled_at IS NULL;
+CREATE INDEX delivery_unsent ON delivery (outlet) WHERE state = 0;
+CREATE TABLE outlet_total (
+  outlet     INTEGER PRIMARY KEY REFERENCES outlet,
+  waiting INTEGER NOT NULL, sent INTEGER NOT NULL, parked INTEGER NOT NULL, skipped INTEGER NOT NULL,
+  delivery   INTEGER REFERENCES delivery,
+  number     INTEGER,
+  at         INTEGER,
+  took       INTEGER,
+  status     INTEGER,
+  note       TEXT,
+  answer     BLOB
+);
+CREATE TABLE hand (
+  case_number INTEGER NOT NULL,
+  sequence   INTEGER NOT NULL,
+  who        TEXT NOT NULL,
+  why        TEXT NOT NULL,
+  token      TEXT,
+  at         INTEGER NOT NULL,
+  PRIMARY KEY (case_number, sequence),
+  FOREIGN KEY (case_number, sequence) REFERENCES outcome
+) WITHOUT ROWID;
+CREATE TABLE binding (
+  id         INTEGER PRIMARY KEY,
+  reading    INTEGER NOT NULL REFERENCES reading,
+  stock      TEXT NOT NULL,
+  position   TEXT,
+  who        TEXT NOT NULL,
+  why        TEXT NOT NULL,
+  token      TEXT,
+  at         INTEGER NOT NULL
+);
+CREATE INDEX binding_of ON binding (reading);
+CREATE TABLE kept (
+  document   INTEGER PRIMARY KEY REFERENCES document,
+  resume     BLOB NOT NULL,
+  bytes      BLOB NOT NULL
+);
+CREATE TABLE token (
+  id         INTEGER PRIMARY KEY,
+  name       TEXT NOT NULL,
+  role       INTEGER NOT NULL,
+  digest     BLOB NOT NULL UNIQUE,
+  made_at    INTEGER NOT NULL,
+  revoked_at INTEGER
+);
+CREATE UNIQUE INDEX token_name ON token (name) WHERE revoked_at IS NULL;
+INSERT INTO outlet_total (outlet, waiting, sent, parked, skipped) SELECT id, 0, 0, 0, 0 FROM outlet;
+UPDATE outlet_total SET (waiting, sent, parked, skipped) = (SELECT count(*) FILTER (WHERE state = 0),
+  count(*) FILTER (WHERE state = 1), count(*) FILTER (WHERE state = 2), count(*) FILTER (WHERE state = 3)
+  FROM delivery WHERE delivery.outlet = outlet_total.outlet);
+UPDATE outlet_total SET (delivery, number, at, took, status, note, answer) = (SELECT a.delivery, a.number, a.at, a.took,
+  a.status, a.note, a.answer FROM attempt a WHERE EXISTS (SELECT 1 FROM delivery d WHERE d.id = a.delivery
+  AND d.outlet = outlet_total.outlet) ORDER BY a.at DESC, a.delivery DESC, a.number DESC LIMIT 1);
 )sql",
 };
 static_assert(std::size(kSteps) == kSchemaVersion - 1);

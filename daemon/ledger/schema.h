@@ -7,7 +7,7 @@
 namespace girdle::ledger {
 
 inline constexpr int64_t kApplicationId = 0x47495244;  // "GIRD", in the file's header: PRAGMA application_id
-inline constexpr int64_t kSchemaVersion = 3;           // PRAGMA user_version
+inline constexpr int64_t kSchemaVersion = 4;           // PRAGMA user_version
 
 // The SQL of that version; schemas/ledger.sql is the same text.
 extern const char kSchema[];

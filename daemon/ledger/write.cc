@@ -1,6 +1,6 @@
 // Everything that changes the ledger.
+#include <algorithm>
 #include <array>
-#include <bit>
 
 #include "base/json.h"
 #include "ledger/measured.h"
@@ -204,7 +204,7 @@ Result<void> Ledger::complete_document(Number document) {
 
 Result<void> Ledger::find_same(Number instrument, const model::Reading& reading, std::vector<Same>& out) {
   GIRDLE_READY(select_same,
-               "SELECT id, content, intake, came_at, coalesce(came_offset, offset) FROM reading "
+               "SELECT id, content, intake, came_at, coalesce(came_offset, offset), document, offset FROM reading "
                "WHERE instrument = ? AND slot = ?");
   out.clear();
   const Slot slot(reading);
@@ -219,7 +219,7 @@ Result<void> Ledger::find_same(Number instrument, const model::Reading& reading,
     if (!row) return row.error();
     if (!*row) return {};
     out.push_back({select.number(0), select.number(1), select.number(2), base::from_millis(select.number(3)),
-                   static_cast<uint64_t>(select.number(4))});
+                   static_cast<uint64_t>(select.number(4)), select.number(5), static_cast<uint64_t>(select.number(6))});
   }
 }
 
@@ -258,6 +258,9 @@ Result<Number> Ledger::add_reading(const StoredReading& stored, bool near) {
   slot.put_order(state_->scratch);
   std::string& last = state_->last_slots[stored.instrument];
   if (last < state_->scratch) last = state_->scratch;
+  State::Seen& seen = state_->seen[stored.instrument];
+  seen.measured_at = std::max(seen.measured_at, r.measured_at);
+  seen.came_at = std::max(seen.came_at, stored.came_at);
   return sqlite3_last_insert_rowid(state_->database.handle());
 }
 
@@ -353,7 +356,8 @@ Result<void> Ledger::add_receipts(ReceiptKind kind, Number first, int64_t count,
 Result<Number> Ledger::add_aside(Number intake, Number document, const model::Aside& aside, base::Instant now) {
   GIRDLE_READY(insert_aside,
                "INSERT INTO aside (intake, document, offset, length, line, reason, bytes, truncated, at) "
-               "VALUES (?,?,?,?,?,?,?,?,?) ON CONFLICT DO NOTHING");
+               "VALUES (?1,?2,?3,?4,?5,?6,?7,?8,?9) ON CONFLICT DO UPDATE SET settled_at = NULL, "
+               "tried_at = ?9 WHERE at < ?9");
   auto done = state_->insert_aside.start()
                   .bind(intake)
                   .bind(document)
@@ -422,7 +426,8 @@ Result<void> Ledger::add_outcome(const OutcomeRow& row) {
   } else {
     insert.bind_null();
   }
-  return insert.run();
+  auto done = insert.run();
+  return done && row.hand ? state_->add_hand(row) : done;
 }
 
 Result<void> Ledger::add_activation(const Activation& activation) {

@@ -30,6 +30,16 @@ void write_declared(base::JsonWriter& json, const std::optional<Declaration>& de
   json.end_object();
 }
 
+void write_by_hand(base::JsonWriter& json, const std::optional<ByHand>& by_hand) {
+  json.key("by_hand");
+  if (!by_hand) {
+    json.null();
+    return;
+  }
+  json.begin_object().member("who", std::string_view(by_hand->who));
+  json.member("why", std::string_view(by_hand->why)).end_object();
+}
+
 void write_disclosure(base::JsonWriter& json, const Disclosure& disclosure) {
   const auto words = [&](std::string_view name, std::span<const std::string_view> all) {
     json.key(name).begin_array();
@@ -74,6 +84,7 @@ void write_json(std::string& out, const Outcome& o) {
     json.member("text", std::string_view(reason.text)).end_object();
   }
   json.end_array();
+  write_by_hand(json, o.by_hand);
   json.key("readings").begin_object();
   json.member("valid", static_cast<int64_t>(evidence.valid));
   json.member("void", static_cast<int64_t>(evidence.voids));

@@ -41,6 +41,13 @@ struct Disclosure {
   std::string_view caution;
 };
 
+// A person decided, not the policy: what they say of themselves.
+struct ByHand {
+  std::string who, why;
+
+  bool operator==(const ByHand&) const = default;
+};
+
 // What was decided. Equal decisions of one case are one outcome: telling the same thing twice helps nobody.
 struct Decision {
   Disposition disposition = Disposition::kHold;
@@ -60,6 +67,7 @@ struct Outcome {
   std::string position;
   Decision decision;
   std::vector<Reason> reasons;  // follow from the decision and the rules that made it (casework/explain.h)
+  std::optional<ByHand> by_hand;
   std::optional<Disclosure> disclosure;
   std::optional<Disposition> previous;
   int64_t duplicates = 0;     // known when this was decided

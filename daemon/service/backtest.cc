@@ -111,6 +111,15 @@ class Backtest {
     model::Decision again = decide_again(basis, house);
     const model::SubjectKind kind = again.evidence.stone.kind;
     if (!is_kept) again.evidence = counts_of(again.evidence);
+    if (stored.hand && again.evidence == stored.decision.evidence && kind == stored.kind) {
+      ++report_.by_hand;
+      return;
+    }
+    if (stored.hand) {  // what differs is the evidence
+      again.disposition = stored.decision.disposition;
+      again.reason = stored.decision.reason;
+      again.rule = stored.decision.rule;
+    }
     if (again == stored.decision && kind == stored.kind) {
       ++report_.replayed;
     } else if (!is_kept) {
@@ -125,6 +134,10 @@ class Backtest {
 
   void compare(const SubjectHistory& history, const OutcomeRow& stored, const Basis& basis,
                const House& house) {
+    if (stored.hand) {
+      ++report_.cases_by_hand;
+      return;
+    }
     const model::Decision fresh = decide_again(basis, candidate_);
     const model::Decision& old = stored.decision;
     ++report_.cases;
@@ -168,6 +181,10 @@ Result<BacktestReport> compare_shadow(Ledger& ledger, HouseShelf& shelf, ledger:
   auto done = ledger.each_last_shadow(shadow, [&](const ledger::ShadowRow& row,
                                                   const OutcomeRow& stored) {
     if (stored.decided_at < span.since || stored.decided_at > span.until) return;
+    if (stored.hand) {
+      ++report.cases_by_hand;
+      return;
+    }
     const model::Decision& old = stored.decision;
     ++report.cases;
     ++report.matrix[static_cast<size_t>(old.disposition)][static_cast<size_t>(row.disposition)];

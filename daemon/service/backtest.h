@@ -1,7 +1,8 @@
 // What another policy would have said of the cases of a ledger. Reads only.
 //
 // First every outcome is computed again by the rules that decided it, and has to come out as it is
-// stored: a history that cannot be replayed proves nothing of a new policy. Then each open case is
+// stored: a history that cannot be replayed proves nothing of a new policy. Of one that a person
+// decided the evidence has to, and is counted apart. Then each open case is
 // decided by the new one, from the readings and the declaration that its last outcome rests on.
 // Cases stay cut as they are, and readings bound as they are, though the new policy's reopen_after
 // or scan_fresh may differ.
@@ -47,11 +48,13 @@ struct Mismatch {
 struct BacktestReport {
   int64_t outcomes = 0;  // looked at
   int64_t replayed = 0;  // come out as stored
+  int64_t by_hand = 0;  // a person decided: their evidence comes out as stored, their answer is theirs
   int64_t unknown =
       0;  // cannot be computed again: written before the ledger kept what they rest on
   int64_t mismatched = 0;
   std::vector<Mismatch> mismatches;  // the first kMostMismatches of them
   int64_t cases = 0;
+  int64_t cases_by_hand = 0;  // not among those: a person had the last word, and a policy takes none from them
   int64_t changed = 0;  // of which the matrix has those with another disposition off its diagonal
   // Cases by old and new disposition.
   std::array<std::array<int64_t, 5>, 5> matrix{};

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "api/tls_server.h"
 #include "base/time.h"
 #include "delivery/open_senders.h"
 #include "reading/mapper.h"
@@ -25,6 +26,14 @@ void check_outlets(const config::Settings& settings, config::Problems& problems,
     delivery::check_senders(outlet, zone ? *zone : base::Zone::utc(), config::Report(file, problems));
     if (outlet.folder) look_for_folder(settings, *outlet.folder, notices);
   }
+}
+
+// What the server would say when it starts.
+void check_certificate(const config::Settings& settings, config::Problems& problems) {
+  const config::Api& api = settings.api;
+  if (api.certificate_file.empty() || !api.key.given()) return;
+  auto tls = api::TlsServer::create(api.certificate_file, api.key.path);
+  if (!tls) problems.push_back({settings.file.string(), api.key.mark, "key_file: " + tls.error().text});
 }
 
 // For trying a reader whose own mapping is wrong: constants, so that it asks for no field of any document.
@@ -77,10 +86,17 @@ bool lies_in(const std::filesystem::path& file, const std::vector<std::filesyste
   });
 }
 
+// What opens another reader like this one, when nobody waits any more for this one.
+Checked::OpenReader opener(const std::shared_ptr<const reading::Catalogue>& catalogue, reading::Choice choice) {
+  if (choice.isolation) choice.isolation->stop = {};
+  return [catalogue, choice = std::move(choice)] { return reading::Reader::open(*catalogue, choice); };
+}
+
 // The intake's reader; nothing where it, its options or its mapping are wrong, and each of them is told.
 std::shared_ptr<reading::Reader> open_reader(const config::Settings& settings, const config::Intake& intake,
-                                             const reading::Catalogue& catalogue, const std::stop_token& stop,
-                                             config::Problems& problems) {
+                                             const std::shared_ptr<const reading::Catalogue>& catalogue,
+                                             const std::stop_token& stop, config::Problems& problems,
+                                             Checked::OpenReader& another) {
   const bool mapped = check_mapping(settings, intake, problems);
   if (intake.reader.empty()) return nullptr;
   reading::Choice choice;
@@ -89,10 +105,11 @@ std::shared_ptr<reading::Reader> open_reader(const config::Settings& settings, c
   choice.timezone = settings.timezone;
   choice.max_record_bytes = intake.max_record_bytes;
   for (const auto& [name, value] : intake.options) choice.options.emplace_back(name, value.text);
-  const reading::Manifest* manifest = catalogue.find(intake.reader);
+  const reading::Manifest* manifest = catalogue->find(intake.reader);
   if (manifest != nullptr && !check_options(settings, intake, *manifest, choice.options, problems)) return nullptr;
   if (manifest != nullptr) choice.isolation = isolation_of(intake.isolate, *manifest, stop);
-  auto reader = reading::Reader::open(catalogue, std::move(choice));
+  another = opener(catalogue, choice);
+  auto reader = reading::Reader::open(*catalogue, std::move(choice));
   if (reader) return mapped ? std::move(reader).value() : nullptr;
   problems.push_back({settings.file.string(), intake.reader_mark, "reader: " + reader.error().text});
   return nullptr;
@@ -172,11 +189,14 @@ Checked check(const std::filesystem::path& config_file, base::Instant now, const
   std::vector<std::filesystem::path> folders = settings.reader_folders;
   for (auto& folder : own_reader_folders()) folders.push_back(std::move(folder));
   std::vector<std::string> manifest_problems;
-  const reading::Catalogue catalogue = reading::Catalogue::scan(folders, &manifest_problems);
+  const auto catalogue =
+      std::make_shared<const reading::Catalogue>(reading::Catalogue::scan(folders, &manifest_problems));
   for (const std::string& text : manifest_problems) checked.problems.push_back({settings.file.string(), {}, text});
   for (const config::Intake& intake : settings.intakes) {
-    checked.readers.push_back(open_reader(settings, intake, catalogue, stop, checked.problems));
+    Checked::OpenReader& another = checked.more_readers.emplace_back();
+    checked.readers.push_back(open_reader(settings, intake, catalogue, stop, checked.problems, another));
   }
+  check_certificate(settings, checked.problems);
   check_outlets(settings, checked.problems, checked.notices);
   config::put_in_order(checked.problems, settings.file.string());
   config::put_in_order(checked.notices, settings.policy.file);

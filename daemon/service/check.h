@@ -2,12 +2,14 @@
 #pragma once
 
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <stop_token>
 #include <vector>
 
 #include "base/clock.h"
+#include "base/result.h"
 #include "config/load.h"
 #include "reading/reader.h"
 #include "service/house_builder.h"
@@ -19,6 +21,9 @@ struct Checked {
   // Of the policy in force, of the one that takes over later, and of the one in the shadow.
   std::optional<Rules> rules, next, shadow;
   std::vector<std::shared_ptr<reading::Reader>> readers;  // one an intake, in their order
+  // Opens another of the same, for whoever reads beside the intake; in the same order.
+  using OpenReader = std::function<base::Result<std::shared_ptr<reading::Reader>>()>;
+  std::vector<OpenReader> more_readers;
   config::Problems problems;                              // in the order of files and lines
   config::Problems notices;  // not wrong, and worth a look; in the same order
 

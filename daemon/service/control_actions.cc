@@ -25,6 +25,12 @@ bool is_fit_why(const std::string& why) {
          std::ranges::none_of(why, base::is_control);
 }
 
+bool is_fit_name(const std::string& name) {
+  return !name.empty() && name.size() <= kMostTokenName && std::ranges::all_of(name, base::is_visible);
+}
+
+bool is_role(const std::string& role) { return role == "look" || role == "work" || role == "admin"; }
+
 class Doing {
  public:
   Doing(ledger::Ledger& ledger, base::Instant now) : ledger_(ledger), now_(now) {}
@@ -67,7 +73,38 @@ class Doing {
     return answer;
   }
 
+  Result<ControlAnswer> operator()(const AddTokenRequest& request) {
+    if (!is_fit_name(request.name)) {
+      return refusal("a token's name has 1 to " + std::to_string(kMostTokenName) + " visible characters, such as counter-1");
+    }
+    if (!is_role(request.role)) {
+      return refusal("there is no role " + base::in_quotes(request.role) + "; there is look, work and admin");
+    }
+    auto added = ledger_.add_token(request.name, request.role, request.digest, now_);
+    if (!added) return added.error();
+    if (*added) return changed(added);
+    return refusal("there is a token " + base::in_quotes(request.name) +
+                   " already; revoke it first, or give another name");
+  }
+
+  Result<ControlAnswer> operator()(const RevokeTokenRequest& request) {
+    auto revoked = ledger_.revoke_token(request.name, now_);
+    if (!revoked) return revoked.error();
+    return *revoked ? changed(revoked) : no_such_token(request.name);
+  }
+
  private:
+  Result<ControlAnswer> no_such_token(const std::string& name) {
+    auto known = ledger_.tokens();
+    if (!known) return known.error();
+    std::vector<std::string> names;
+    for (const ledger::TokenRow& token : *known) {
+      if (token.name == name) return refusal("the token " + base::in_quotes(name) + " is revoked already");
+      if (!token.revoked_at) names.push_back(token.name);
+    }
+    return refusal("there is no token " + base::in_quotes(name) + (names.empty() ? "" : "; there is " + base::listed(names)));
+  }
+
   static Result<ControlAnswer> changed(const Result<bool>& done) {
     if (!done) return done.error();
     ControlAnswer answer;

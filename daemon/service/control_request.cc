@@ -115,6 +115,38 @@ Result<ControlRequest> read_outlet_request(std::string_view what, Members& membe
   return ControlRequest(ResumeRequest{std::move(pause.outlet)});
 }
 
+int digit_of(char c) { return base::is_digit(c) ? c - '0' : base::lower(c) - 'a' + 10; }
+
+// Of 64 hexadecimal digits.
+std::optional<base::Digest> digest_of(std::string_view text) {
+  base::Digest digest;
+  if (text.size() != 2 * digest.size() || !std::ranges::all_of(text, base::is_hex)) return std::nullopt;
+  for (size_t i = 0; i < digest.size(); ++i) {
+    digest[i] = static_cast<uint8_t>(digit_of(text[2 * i]) * 16 + digit_of(text[2 * i + 1]));
+  }
+  return digest;
+}
+
+Result<ControlRequest> read_add_token(Members& members) {
+  AddTokenRequest add;
+  std::string digest;
+  members.text("name", add.name);
+  members.text("role", add.role);
+  members.text("sha256", digest);
+  if (auto done = members.finish(); !done) return done.error();
+  const auto read = digest_of(digest);
+  if (!read) return base::input_error("\"sha256\" is no digest: 64 hexadecimal digits");
+  add.digest = *read;
+  return ControlRequest(std::move(add));
+}
+
+Result<ControlRequest> read_revoke_token(Members& members) {
+  RevokeTokenRequest revoke;
+  members.text("name", revoke.name);
+  if (auto done = members.finish(); !done) return done.error();
+  return ControlRequest(std::move(revoke));
+}
+
 }  // namespace
 
 std::string to_line(const ControlRequest& request) {
@@ -131,6 +163,14 @@ std::string to_line(const ControlRequest& request) {
                       },
                       [&](const ResumeRequest& resume) {
                         json.member("do", "resume").member("outlet", std::string_view(resume.outlet));
+                      },
+                      [&](const AddTokenRequest& add) {
+                        json.member("do", "add_token").member("name", std::string_view(add.name));
+                        json.member("role", std::string_view(add.role));
+                        json.member("sha256", std::string_view(base::hex(add.digest)));
+                      },
+                      [&](const RevokeTokenRequest& revoke) {
+                        json.member("do", "revoke_token").member("name", std::string_view(revoke.name));
                       }},
              request);
   json.end_object();
@@ -157,7 +197,10 @@ Result<ControlRequest> parse_request(std::string_view line) {
   members.text("do", what);
   if (what == "resend") return read_resend(members);
   if (what == "pause" || what == "resume") return read_outlet_request(what, members);
-  return base::input_error("it does not know how to " + base::in_quotes(what) + "; it can resend, pause and resume");
+  if (what == "add_token") return read_add_token(members);
+  if (what == "revoke_token") return read_revoke_token(members);
+  return base::input_error("it does not know how to " + base::in_quotes(what) +
+                           "; it can resend, pause, resume, add_token and revoke_token");
 }
 
 Result<ControlAnswer> parse_answer(std::string_view line) {

@@ -7,6 +7,7 @@
 #include <string_view>
 #include <variant>
 
+#include "base/digest.h"
 #include "base/result.h"
 #include "ledger/ledger.h"
 
@@ -23,9 +24,18 @@ struct PauseRequest {
 struct ResumeRequest {
   std::string outlet;
 };
-using ControlRequest = std::variant<ResendRequest, PauseRequest, ResumeRequest>;
+// Lets somebody in over HTTP. The token itself goes nowhere.
+struct AddTokenRequest {
+  std::string name;  // 1 to kMostTokenName visible characters; unique among those that hold
+  std::string role;  // look, work or admin
+  base::Digest digest{};
+};
+struct RevokeTokenRequest {
+  std::string name;
+};
+using ControlRequest = std::variant<ResendRequest, PauseRequest, ResumeRequest, AddTokenRequest, RevokeTokenRequest>;
 
-// The outlet that is paused or resumed; null of a ResendRequest.
+// The outlet that is paused or resumed; null of the others.
 inline const std::string* named_outlet(const ControlRequest& request) {
   if (const auto* pause = std::get_if<PauseRequest>(&request)) return &pause->outlet;
   const auto* resume = std::get_if<ResumeRequest>(&request);
@@ -48,6 +58,7 @@ inline ControlAnswer refusal(std::string why) {
 
 inline constexpr size_t kMostRequestBytes = 64 << 10;  // of a line, its end included
 inline constexpr size_t kMostWhyBytes = 500;
+inline constexpr size_t kMostTokenName = 60;
 
 // One line, without its end.
 std::string to_line(const ControlRequest& request);

@@ -33,7 +33,9 @@ base::Result<model::Outcome> told_outcome(ledger::Ledger& ledger, HouseShelf& sh
   const model::Evidence& e = outcome->decision.evidence;
   const bool is_open = outcome->merged_into.empty() && e.valid + e.voids + e.discounted > 0;
   if (const auto house = shelf.at(outcome->house)) {
-    outcome->reasons = casework::reasons(outcome->decision, **house, is_open);
+    outcome->reasons = outcome->by_hand
+                           ? casework::reasons_by_hand(*outcome->by_hand, e, **house)
+                           : casework::reasons(outcome->decision, **house, is_open);
     outcome->disclosure = casework::disclosure_of(e, **house);
   } else {
     outcome->reasons = {{outcome->decision.reason, house.error().text}};

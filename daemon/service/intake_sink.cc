@@ -12,6 +12,7 @@ namespace {
 namespace asio = boost::asio;
 
 constexpr size_t kPieceRecords = 1024;     // so many records of one document go to the writer at a time
+constexpr size_t kMostKept = 1 << 20;       // bytes of a document that can be read again
 constexpr size_t kSliceBytes = 64 * 1024;  // and so many bytes to the reader, which bounds what exceeds that
 
 }  // namespace
@@ -57,6 +58,8 @@ void IntakeSink::begin(const model::Document& document, std::string_view resume)
   document_ = document;
   document_.intake = intake_;
   records_ = {};
+  bytes_ = std::make_shared<std::string>();
+  resume_ = resume;
   held_.clear();
   fed_ = false;
   first_ = true;
@@ -74,7 +77,17 @@ void IntakeSink::begin(const model::Document& document, std::string_view resume)
   records_.asides.push_back(std::move(aside));
 }
 
+void IntakeSink::keep(std::string_view bytes) {
+  if (!bytes_) return;
+  if (bytes_->size() + bytes.size() <= kMostKept) {
+    *bytes_ += bytes;
+  } else {
+    bytes_.reset();
+  }
+}
+
 asio::awaitable<void> IntakeSink::feed(std::string_view bytes) {
+  keep(bytes);
   if (!reading_) co_return;
   if (reader_->is_isolated() && !fed_) {
     if (held_.size() + bytes.size() <= kSliceBytes) {
@@ -174,6 +187,8 @@ Batch IntakeSink::next_piece(bool last) {
 asio::awaitable<void> IntakeSink::commit(std::optional<model::FilePosition> position, Done done) {
   co_await room_.wait();
   Batch batch = next_piece(true);
+  batch.bytes = std::move(bytes_);
+  batch.resume = std::move(resume_);
   batch.whole_file = whole_ && position.has_value() && document_.offset == 0;
   if (!batch.records.asides.empty()) {
     log_.warning("set aside", {{"intake", intake_},
@@ -189,6 +204,7 @@ asio::awaitable<void> IntakeSink::commit(std::optional<model::FilePosition> posi
 void IntakeSink::abandon() {
   reading_.reset();
   records_ = {};
+  bytes_.reset();
   held_.clear();
 }
 

@@ -67,6 +67,7 @@ class IntakeSink final : public intake::Sink {
   void tell_news();
   void submit(Batch batch, Done done);
   Batch next_piece(bool last);
+  void keep(std::string_view bytes);
 
   std::string intake_;
   std::shared_ptr<reading::Reader> reader_;
@@ -83,6 +84,9 @@ class IntakeSink final : public intake::Sink {
   // The document under way.
   model::Document document_;
   std::optional<reading::DocumentReading> reading_;
+  // All of it and the reader's state at its beginning, for reading it again; null = it is too large for that.
+  std::shared_ptr<std::string> bytes_;
+  std::string resume_;
   // What an isolated reader is given with the end of the document, in one exchange.
   std::string held_;
   bool fed_ = false;  // some of it was given before

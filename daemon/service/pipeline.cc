@@ -6,6 +6,7 @@
 #include <random>
 
 #include "delivery/open_senders.h"
+#include "intake/post_intake.h"
 
 namespace girdle::service {
 namespace {
@@ -32,7 +33,8 @@ asio::awaitable<void> pause(base::Millis duration) {
 
 }  // namespace
 
-IntakeSide::IntakeSide(const Parts& parts) : parts_(parts), tasks_(parts.context.get_executor(), log_fault(parts.log)) {}
+IntakeSide::IntakeSide(const Parts& parts)
+    : parts_(parts), since_(parts.clock.now()), tasks_(parts.context.get_executor(), log_fault(parts.log)) {}
 
 base::Result<std::unique_ptr<IntakeSide>> IntakeSide::create(const Checked& checked, const Parts& parts) {
   std::unique_ptr<IntakeSide> side(new IntakeSide(parts));
@@ -85,8 +87,36 @@ uint64_t IntakeSide::set_aside() const {
   return count;
 }
 
+std::vector<api::IntakeState> IntakeSide::states() const {
+  std::vector<api::IntakeState> states;
+  for (size_t i = 0; i < intakes_.size(); ++i) {
+    const intake::Status status = intakes_[i]->status();
+    api::IntakeState& state = states.emplace_back();
+    state.name = intakes_[i]->name();
+    state.up = status.up;
+    state.trouble = status.trouble;
+    state.documents = status.documents;
+    state.bytes = status.bytes;
+    state.known = status.known;
+    state.set_aside = status.set_aside + sinks_[i]->set_aside_count();
+    state.abandoned = status.abandoned;
+    state.failed = status.failed;
+    state.in_flight = status.in_flight;
+    state.last_at = status.last_at;
+    state.since = since_;
+  }
+  return states;
+}
+
+void IntakeSide::took(std::string_view intake, uint64_t bytes, bool known) {
+  for (const auto& one : intakes_) {
+    auto* const post = one->name() == intake ? dynamic_cast<intake::PostIntake*>(one.get()) : nullptr;
+    if (post != nullptr) post->took(bytes, known, parts_.clock.now());
+  }
+}
+
 DeliverySide::DeliverySide(const Parts& parts)
-    : parts_(parts), tasks_(parts.context.get_executor(), log_fault(parts.log)) {}
+    : parts_(parts), since_(parts.clock.now()), tasks_(parts.context.get_executor(), log_fault(parts.log)) {}
 
 base::Result<std::unique_ptr<DeliverySide>> DeliverySide::create(const Checked& checked, const Parts& parts,
                                                                  ledger::Ledger& lookups) {
@@ -96,17 +126,19 @@ base::Result<std::unique_ptr<DeliverySide>> DeliverySide::create(const Checked& 
   std::random_device random;
   for (const config::Outlet& settings : checked.settings.outlets) {
     const ledger::Number number = lookups.find_outlet(settings.name).value_or(0);
-    auto dispatcher = side->make_dispatcher(settings, number, *zone, random());
+    auto meters = std::make_shared<delivery::OutletMeters>();
+    auto dispatcher = side->make_dispatcher(settings, number, *zone, random(), meters.get());
     if (!dispatcher) return dispatcher.error();
     side->stop_as_the_ledger_says(settings, number, lookups, **dispatcher);
-    side->outlets_.push_back({number, std::move(dispatcher).value()});
+    side->outlets_.push_back({settings.name, number, std::move(meters), std::move(dispatcher).value()});
   }
   return side;
 }
 
 base::Result<std::unique_ptr<delivery::Dispatcher>> DeliverySide::make_dispatcher(const config::Outlet& settings,
                                                                                   ledger::Number number,
-                                                                                  const base::Zone& zone, uint64_t seed) {
+                                                                                  const base::Zone& zone, uint64_t seed,
+                                                                                  delivery::OutletMeters* meters) {
   const auto executor = parts_.context.get_executor();
   config::Problems problems;
   const std::string file;
@@ -115,7 +147,7 @@ base::Result<std::unique_ptr<delivery::Dispatcher>> DeliverySide::make_dispatche
   // The configuration was checked: a secret or a certificate has changed since.
   if (!problems.empty()) return base::input_error("the outlet " + settings.name + ": " + problems.front().text);
   return std::make_unique<delivery::Dispatcher>(
-      settings, number, delivery::Dispatcher::Surroundings{executor, parts_.outbox, parts_.clock, parts_.log, seed},
+      settings, number, delivery::Dispatcher::Surroundings{executor, parts_.outbox, parts_.clock, parts_.log, seed, meters},
       std::move(senders));
 }
 
@@ -183,6 +215,27 @@ bool DeliverySide::any_failed() const {
     if (counts.failed > 0 || counts.closed) return true;
   }
   return false;
+}
+
+std::vector<api::OutletState> DeliverySide::states() const {
+  std::vector<api::OutletState> states;
+  for (const Outlet& outlet : outlets_) {
+    const delivery::Dispatcher::Counts counts = outlet.dispatcher->counts();
+    api::OutletState& state = states.emplace_back();
+    state.name = outlet.name;
+    state.in_flight = counts.in_flight;
+    state.in_memory = counts.in_memory;
+    state.closed = counts.closed;
+    state.paused = counts.paused;
+    state.resting = counts.resting_until.has_value();
+    state.attempts = counts.attempts;
+    state.sent = counts.sent;
+    state.failed = counts.failed;
+    state.parked = counts.parked;
+    state.since = since_;
+    state.meters = outlet.meters;
+  }
+  return states;
 }
 
 DeliverySide::Counts DeliverySide::counts() const {

@@ -7,6 +7,7 @@
 #include <memory>
 #include <vector>
 
+#include "api/desk.h"
 #include "base/clock.h"
 #include "base/log.h"
 #include "base/result.h"
@@ -42,12 +43,16 @@ class IntakeSide {
   boost::asio::awaitable<void> stop(base::Millis patience);
   bool any_in_flight() const;
   uint64_t set_aside() const;
+  std::vector<api::IntakeState> states() const;
+  // A document that was posted is durable, or was known. Nothing where the intake is gone.
+  void took(std::string_view intake, uint64_t bytes, bool known);
 
  private:
   explicit IntakeSide(const Parts& parts);
   boost::asio::awaitable<void> wait_for_dones(base::Millis patience);
 
   Parts parts_;
+  base::Instant since_;
   base::TaskGroup tasks_;
   std::vector<std::unique_ptr<IntakeSink>> sinks_;
   std::vector<std::unique_ptr<intake::Intake>> intakes_;  // go before their sinks
@@ -87,20 +92,25 @@ class DeliverySide {
     int64_t sent = 0, parked = 0;  // since these outlets were made
   };
   Counts counts() const;
+  std::vector<api::OutletState> states() const;
 
  private:
   explicit DeliverySide(const Parts& parts);
   base::Result<std::unique_ptr<delivery::Dispatcher>> make_dispatcher(const config::Outlet& settings, ledger::Number number,
-                                                                      const base::Zone& zone, uint64_t seed);
+                                                                      const base::Zone& zone, uint64_t seed,
+                                                                      delivery::OutletMeters* meters);
   void stop_as_the_ledger_says(const config::Outlet& settings, ledger::Number number, ledger::Ledger& lookups,
                                delivery::Dispatcher& dispatcher) const;
   delivery::Dispatcher* find(ledger::Number outlet);
 
   struct Outlet {
+    std::string name;
     ledger::Number number = 0;
+    std::shared_ptr<delivery::OutletMeters> meters;  // outlive the dispatcher
     std::unique_ptr<delivery::Dispatcher> dispatcher;
   };
   Parts parts_;
+  base::Instant since_;
   base::TaskGroup tasks_;
   std::vector<Outlet> outlets_;
 };

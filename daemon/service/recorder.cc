@@ -22,7 +22,23 @@ bool earlier(Instant a, uint64_t a_offset, Instant b, uint64_t b_offset) {
   return a != b ? a < b : a_offset < b_offset;
 }
 
+constexpr uint64_t RecordCounts::* kCounts[] = {
+    &RecordCounts::readings, &RecordCounts::duplicates, &RecordCounts::corrections, &RecordCounts::declarations,
+    &RecordCounts::duplicate_declarations, &RecordCounts::scans, &RecordCounts::asides, &RecordCounts::outcomes,
+    &RecordCounts::ignored, &RecordCounts::settled};
+
 }  // namespace
+
+RecordCounts RecordCounts::operator-(const RecordCounts& before) const {
+  RecordCounts difference = *this;
+  for (const auto count : kCounts) difference.*count -= before.*count;
+  return difference;
+}
+
+RecordCounts& RecordCounts::operator+=(const RecordCounts& more) {
+  for (const auto count : kCounts) this->*count += more.*count;
+  return *this;
+}
 
 void Recorder::Touched::touch(Instant at) {
   from = any ? std::min(from, at) : at;
@@ -55,6 +71,7 @@ Result<void> Recorder::adopt(const Adoption& adoption) {
   auto receipts_end = ledger_.receipts_end(Ledger::ReceiptKind::kReading);
   if (!receipts_end) return receipts_end.error();
   receipts_end_ = *receipts_end;
+  has_bindings_ = ledger_.has_bindings();
   // An instrument whose cycle was given later: its older readings must be found by time as well.
   for (const auto& [serial, rules_of_it] : house_->instruments) {
     if (rules_of_it.cycle.count() == 0) continue;
@@ -84,21 +101,78 @@ Result<Number> Recorder::subject_number(std::string_view key) {
 }
 
 Result<void> Recorder::add(const Batch& batch) {
+  const Counts before = new_counts_;
+  auto done = add_records(batch);
+  if (batch.counts) *batch.counts = new_counts_ - before;
+  return done;
+}
+
+Result<void> Recorder::add_records(const Batch& batch) {
   auto intake = ledger_.intake(batch.document.intake);
   if (!intake) return intake.error();
   intake_ = *intake;
   if (batch.only_position) return ledger_.set_position(intake_, *batch.position);
+  if (batch.again != 0) return add_again(batch);
+  auto done = begin_document(batch);
+  if (done) done = add_contents(batch, clock_.now());
+  if (done && batch.last) done = end_document(batch);
+  return done;
+}
+
+Result<void> Recorder::begin_document(const Batch& batch) {
+  again_ = 0;
+  OpenDocument open;
   if (batch.first) {
     auto document = ledger_.add_document(intake_, batch.document, clock_.now());
     if (!document) return document.error();
-    document_ = *document;
-    if (!batch.last) open_documents_[batch.document.intake] = document_;
+    open.number = *document;
   } else {
     const auto at = open_documents_.find(batch.document.intake);
     if (at == open_documents_.end()) return base::input_error("a piece of a document came without its beginning");
-    document_ = at->second;
-    if (batch.last) open_documents_.erase(at);
+    open = at->second;
   }
+  open.any_aside = open.any_aside || !batch.records.asides.empty();
+  document_ = open.number;
+  open_documents_[batch.document.intake] = open;
+  return {};
+}
+
+Result<void> Recorder::end_document(const Batch& batch) {
+  const auto at = open_documents_.find(batch.document.intake);
+  const bool any_aside = at != open_documents_.end() && at->second.any_aside;
+  open_documents_.erase(at);
+  if (any_aside && batch.bytes) {
+    if (auto done = ledger_.keep_document(document_, batch.resume, *batch.bytes); !done) return done;
+  }
+  if (batch.whole_file) {
+    if (auto done = ledger_.complete_document(document_); !done) return done;
+  }
+  return batch.position ? ledger_.set_position(intake_, *batch.position) : Result<void>();
+}
+
+Result<void> Recorder::add_again(const Batch& batch) {
+  // What the document told in this very transaction has to be found.
+  for (const auto kind : {Ledger::ReceiptKind::kReading, Ledger::ReceiptKind::kDeclaration}) {
+    if (auto done = flush_receipts(kind); !done) return done;
+  }
+  document_ = again_ = batch.again;
+  if (batch.first) {
+    auto begun = ledger_.begin_again(document_, clock_.now());
+    if (!begun) return begun.error();
+    again_since_[document_] = *begun;
+  }
+  const auto since = again_since_.find(document_);
+  if (since == again_since_.end()) return base::input_error("a piece of a document came without its beginning");
+  const Instant begun = since->second;
+  if (auto done = add_contents(batch, begun); !done || !batch.last) return done;
+  again_since_.erase(since);
+  auto settled = ledger_.settle_asides(document_, begun);
+  if (!settled) return settled.error();
+  new_counts_.settled += static_cast<uint64_t>(*settled);
+  return {};
+}
+
+Result<void> Recorder::add_contents(const Batch& batch, Instant now) {
   for (const model::Scan& scan : batch.records.scans) {
     if (auto done = add_scan(scan); !done) return done;
   }
@@ -113,20 +187,54 @@ Result<void> Recorder::add(const Batch& batch) {
   for (const model::Ignored& ignored : batch.records.ignored) new_counts_.ignored += ignored.count;
   for (const model::Aside& aside : batch.records.asides) {
     ++new_counts_.asides;
-    auto number = ledger_.add_aside(intake_, document_, aside, clock_.now());
+    auto number = ledger_.add_aside(intake_, document_, aside, now);
     if (!number) return number.error();
   }
-  if (!batch.last) return {};
-  if (batch.whole_file) {
-    if (auto done = ledger_.complete_document(document_); !done) return done;
+  return {};
+}
+
+// What a document told stays told as it was, even if the mapping makes something else of it now: only what could not be
+// read is new. `same_` has what is known of the run.
+Result<bool> Recorder::was_read(const model::Reading& reading, int64_t content) {
+  for (const Same& same : same_) {
+    if (same.document == document_ && same.document_offset == reading.place.offset) return true;
+    if (same.content != content) continue;
+    auto again = ledger_.has_receipt(Ledger::ReceiptKind::kReading, same.id, document_, reading.place.offset);
+    if (!again || *again) return again;
   }
-  return batch.position ? ledger_.set_position(intake_, *batch.position) : Result<void>();
+  return false;
+}
+
+Result<bool> Recorder::was_read(const model::Declaration& declaration, Number subject, int64_t content) {
+  auto known = ledger_.declarations_of(subject);
+  if (!known) return known.error();
+  for (const ledger::StoredDeclaration& one : *known) {
+    if (one.document == document_ && one.declaration.place.offset == declaration.place.offset) return true;
+    if (one.content != content) continue;
+    const uint64_t offset = declaration.place.offset;
+    auto again = ledger_.has_receipt(Ledger::ReceiptKind::kDeclaration, one.id, document_, offset);
+    if (!again || *again) return again;
+  }
+  return false;
+}
+
+void Recorder::count_reading(Number instrument, const model::Reading& reading) {
+  ++new_counts_.readings;
+  if (meters_ == nullptr) return;
+  ReadingCount& count = new_readings_[instrument];
+  ++count.readings;
+  count.voids += reading.finding == model::Finding::kVoid;
 }
 
 Result<void> Recorder::add_reading(const model::Reading& reading, int64_t content, const Batch& batch) {
   auto instrument = ledger_.instrument(reading.instrument);
   if (!instrument) return instrument.error();
   if (auto done = ledger_.find_same(*instrument, reading, same_); !done) return done;
+  if (again_ != 0) {
+    auto read = was_read(reading, content);
+    if (!read) return read.error();
+    if (*read) return {};
+  }
   const auto same = std::find_if(same_.begin(), same_.end(), [&](const Same& s) { return s.content == content; });
   if (same != same_.end()) {
     return add_duplicate(*same, batch, *instrument, reading);
@@ -149,7 +257,7 @@ Result<void> Recorder::add_reading(const model::Reading& reading, int64_t conten
   const bool near = unbound || rules.cycle.count() > 0;
   auto id = ledger_.add_reading(stored, near);
   if (!id) return id.error();
-  ++new_counts_.readings;
+  count_reading(*instrument, reading);
   if (stored.subject != 0) {
     Touched& touched = touched_[stored.subject];
     touched.touch(reading.measured_at);
@@ -217,6 +325,11 @@ Result<void> Recorder::add_declaration(const model::Declaration& declaration, co
   const int64_t content = content_.of(declaration);
   const Instant came_at = declaration.declared_at.value_or(batch.document.came_at);
   const uint64_t offset = declaration.place.offset;
+  if (again_ != 0) {
+    auto read = was_read(declaration, *subject, content);
+    if (!read) return read.error();
+    if (*read) return {};
+  }
   std::optional<Number> same;
   if (!touched_[*subject].fresh || touched_[*subject].declared) {
     auto found = ledger_.find_declaration(*subject, content);
@@ -280,27 +393,54 @@ Result<void> Recorder::flush_receipts(Ledger::ReceiptKind kind) {
   return done;
 }
 
+api::Happening Recorder::happening() const {
+  api::Happening happening;
+  happening.decided = decided_;
+  happening.readings = new_counts_.readings;
+  happening.duplicates = new_counts_.duplicates + new_counts_.duplicate_declarations;
+  happening.asides = new_counts_.asides + new_counts_.settled;
+  happening.declarations = new_counts_.declarations;
+  return happening;
+}
+
+void Recorder::count_committed() {
+  const auto add = [](api::Count& count, uint64_t more) { count.fetch_add(more, std::memory_order_relaxed); };
+  add(meters_->readings, new_counts_.readings);
+  add(meters_->duplicates, new_counts_.duplicates);
+  add(meters_->corrections, new_counts_.corrections);
+  add(meters_->declarations, new_counts_.declarations);
+  add(meters_->scans, new_counts_.scans);
+  add(meters_->asides, new_counts_.asides);
+  for (size_t i = 0; i < new_outcomes_.size(); ++i) add(meters_->outcomes[i], new_outcomes_[i]);
+  add(meters_->decided_by_hand, new_by_hand_);
+  for (const auto& [instrument, count] : new_readings_) {
+    add(meters_->voids, count.voids);
+    api::InstrumentMeters::One& one = meters_->instruments.of(ledger_.instrument_serial(instrument));
+    add(one.readings, count.readings);
+    add(one.voids, count.voids);
+  }
+}
+
 void Recorder::committed() {
-  counts_.readings += new_counts_.readings;
-  counts_.duplicates += new_counts_.duplicates;
-  counts_.corrections += new_counts_.corrections;
-  counts_.declarations += new_counts_.declarations;
-  counts_.duplicate_declarations += new_counts_.duplicate_declarations;
-  counts_.scans += new_counts_.scans;
-  counts_.asides += new_counts_.asides;
-  counts_.ignored += new_counts_.ignored;
-  counts_.outcomes += new_counts_.outcomes;
+  counts_ += new_counts_;
+  if (meters_ != nullptr) count_committed();
   committed_documents_ = open_documents_;
+  committed_again_since_ = again_since_;
   forget_transaction();
 }
 
 void Recorder::rolled_back() {
   open_documents_ = committed_documents_;
+  again_since_ = committed_again_since_;
   forget_transaction();
 }
 
 void Recorder::forget_transaction() {
   new_counts_ = {};
+  new_readings_.clear();
+  new_outcomes_ = {};
+  new_by_hand_ = 0;
+  decided_.clear();
   keys_.clear();
   touched_.clear();
   windows_.clear();

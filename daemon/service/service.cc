@@ -11,11 +11,14 @@
 #include <boost/asio/use_future.hpp>
 #include <csignal>
 #include <future>
+#include <mutex>
 #include <thread>
 
+#include "api/server.h"
 #include "service/control.h"
 #include "service/control_actions.h"
 #include "service/pipeline.h"
+#include "service/service_desk.h"
 
 namespace girdle::service {
 namespace {
@@ -50,6 +53,13 @@ class Service {
   void await_next_policy();
   void fold_attempts_after(Millis wait);
   void open_control();
+  Result<void> open_desk();
+  void follow_instruments(const config::Settings& settings);
+  Result<void> open_server(const config::Api& settings);
+  static api::ServerSettings server_settings(const config::Api& api);
+  void close_server();
+  void follow_api();
+  void tell_standing(std::function<void(api::Standing)> done);
   void act_on(ControlRequest request, Control::Done done);
   void tell_outlets(const ControlRequest& request, ledger::Number outlet);
   void close();
@@ -72,7 +82,13 @@ class Service {
   std::unique_ptr<Room> room_;
   std::unique_ptr<LedgerOutbox> outbox_;
   std::unique_ptr<delivery::Resolver> resolver_;
-  std::unique_ptr<Control> control_;  // of a service that stays; null with `once`
+  std::unique_ptr<Control> control_;  // of a service that stays; null with `once`, like the next two
+  api::Meters meters_;
+  std::atomic<bool> heard_{false};  // somebody listens to the server's events
+  std::unique_ptr<ServiceDesk> desk_;
+  std::mutex server_mutex_;
+  std::unique_ptr<api::Server> server_;  // null where none is configured
+  api::ServerSettings served_;
   std::unique_ptr<IntakeSide> intakes_;
   std::unique_ptr<DeliverySide> new_outlets_;  // made, and not yet handed to the delivery thread
   std::unique_ptr<DeliverySide> outlets_;      // of the delivery thread
@@ -106,12 +122,20 @@ Result<void> Service::open() {
     });
   };
   hooks.on_room = [this] { asio::post(intake_context_, [this] { room_->notify(); }); };
+  hooks.meters = &meters_;
+  hooks.listened = &heard_;
+  hooks.on_committed = [this](const api::Happening& happening) {
+    const std::lock_guard lock(server_mutex_);
+    if (server_) server_->publish(happening);
+  };
   hooks.on_fault = [this](const base::Error& error) {
     asio::post(intake_context_, [this, fault = error.fault] {
       exit_code_ = fault == base::Fault::kEnvironment ? 3 : 1;
       signals_.cancel();
     });
   };
+  meters_.started = clock_.now();
+  follow_instruments(checked_.settings);
   writer_ = std::make_unique<Writer>(std::move(ledger).value(), clock_, log_, checked_.settings.site, std::move(hooks));
   room_ = std::make_unique<Room>(intake_context_.get_executor(), *writer_);
   resolver_ = std::make_unique<delivery::Resolver>(delivery_context_.get_executor());
@@ -128,6 +152,12 @@ Result<void> Service::open() {
       checked_.settings.site, delivery_context_.get_executor(), log_);
   writer_->start();
   return {};
+}
+
+void Service::follow_instruments(const config::Settings& settings) {
+  std::vector<std::string> serials;
+  for (const config::Instrument& instrument : settings.instruments) serials.push_back(instrument.serial);
+  meters_.instruments.adopt(serials);
 }
 
 // The rules and outlets go into the ledger before anything that is decided by them.
@@ -272,6 +302,76 @@ void Service::fold_attempts_after(Millis wait) {
   });
 }
 
+// Each side is asked on its own thread.
+void Service::tell_standing(std::function<void(api::Standing)> done) {
+  asio::post(intake_context_, [this, done = std::move(done)]() mutable {
+    api::Standing standing;
+    if (intakes_) standing.intakes = intakes_->states();
+    standing.writer = writer_->standing();
+    asio::post(delivery_context_, [this, standing = std::move(standing), done = std::move(done)]() mutable {
+      if (outlets_) standing.outlets = outlets_->states();
+      done(std::move(standing));
+    });
+  });
+}
+
+Result<void> Service::open_desk() {
+  auto lookups = ledger::Ledger::read(checked_.settings.ledger);
+  if (!lookups) return lookups.error();
+  ServiceDesk::Parts parts{
+      *writer_,
+      checked_.settings.ledger,
+      clock_,
+      log_,
+      [this](std::function<void(api::Standing)> done) { tell_standing(std::move(done)); },
+      [this](ControlRequest request, Control::Done done) { act_on(std::move(request), std::move(done)); },
+      [this](const std::string& intake, uint64_t bytes, bool known) {
+        asio::post(intake_context_, [this, intake, bytes, known] {
+          if (intakes_) intakes_->took(intake, bytes, known);
+        });
+      }};
+  desk_ = std::make_unique<ServiceDesk>(std::move(parts), std::move(lookups).value());
+  desk_->adopt(checked_);
+  return open_server(checked_.settings.api);
+}
+
+api::ServerSettings Service::server_settings(const config::Api& api) {
+  return {api.host, api.port, api.certificate_file, api.key.path, api.hosts};
+}
+
+Result<void> Service::open_server(const config::Api& settings) {
+  if (settings.host.empty()) return {};
+  served_ = server_settings(settings);
+  auto server = api::Server::create(served_, {*desk_, meters_, heard_, clock_, log_});
+  if (!server) return server.error();
+  (*server)->start();
+  const std::lock_guard lock(server_mutex_);
+  server_ = std::move(server).value();
+  return {};
+}
+
+// The server stays where nothing of it has changed, and with it who is signed in. With TLS it is made anew all the same:
+// the certificate's file may have a new certificate in it.
+void Service::follow_api() {
+  follow_instruments(checked_.settings);
+  desk_->adopt(checked_);
+  const api::ServerSettings settings = server_settings(checked_.settings.api);
+  if (server_ && settings == served_ && settings.certificate_file.empty()) return;
+  close_server();
+  if (auto done = open_server(checked_.settings.api); !done) {
+    log_.error("the API and the console are not served any more", {{"why", done.error().text}});
+  }
+}
+
+void Service::close_server() {
+  std::unique_ptr<api::Server> server;
+  {
+    const std::lock_guard lock(server_mutex_);
+    server = std::move(server_);
+  }
+  if (server) server->stop();
+}
+
 // Nothing of the service's own work hangs on it.
 void Service::open_control() {
   auto control = Control::open(
@@ -360,6 +460,7 @@ asio::awaitable<bool> Service::reload() {
   intakes_->start();
   co_await start_delivery();
   await_next_policy();
+  follow_api();
   log_.info("configuration read anew", {{"file", options_.config_file.string()}});
   co_return true;
 }
@@ -380,6 +481,8 @@ asio::awaitable<void> Service::supervise() {
     co_await wait_for_signals();
   }
   if (control_) co_await control_->stop();
+  close_server();
+  if (desk_) desk_->stop();
   if (intakes_) co_await intakes_->stop(kStopPatience);
   if (outlets_) {
     co_await stop_delivery();
@@ -428,8 +531,11 @@ Result<int> Service::run() {
   if (auto done = open(); !done) return done.error();
   auto ready = adopt(checked_);
   if (ready) ready = build(checked_);
+  if (ready && !options_.once) ready = open_desk();
   if (ready && !options_.once) open_control();
   if (!ready) {
+    close_server();
+    if (desk_) desk_->stop();
     writer_->stop();
     return ready.error();
   }

@@ -43,6 +43,12 @@ Result<void> Recorder::settle(std::vector<model::Delivery>& fresh, size_t limit)
     if (auto done = flush_receipts(kind); !done) return done;
   }
   if (auto done = settle_windows(); !done) return done;
+  auto done = settle_touched();
+  touched_.clear();
+  return done;
+}
+
+Result<void> Recorder::settle_touched() {
   // Numbers in order: new rows are appended, old ones are visited as they lie.
   std::vector<Number> subjects;
   subjects.reserve(touched_.size());
@@ -91,6 +97,9 @@ Result<void> Recorder::settle_windows() {
 
 Result<void> Recorder::settle_component(std::vector<StoredReading> readings, const casework::InstrumentRules& rules) {
   std::erase_if(readings, [](const StoredReading& r) { return !r.live; });
+  if (has_bindings_) {
+    if (auto done = give_hand_bindings(readings); !done) return done;
+  }
   std::vector<casework::Known> known;
   for (const StoredReading& r : readings) {
     auto intakes = intakes_of(r);
@@ -114,6 +123,20 @@ Result<void> Recorder::settle_component(std::vector<StoredReading> readings, con
     auto subject = bound_subject(other == i ? first : casework::joined(first, second), rules);
     if (!subject) return subject.error();
     if (auto done = relink(readings[i], *subject, pair[i]); !done) return done;
+  }
+  return {};
+}
+
+// What a person said of a record that gives no stock number counts as if the record had given it: for routes, and before
+// any scan.
+Result<void> Recorder::give_hand_bindings(std::vector<StoredReading>& readings) {
+  for (StoredReading& r : readings) {
+    if (!r.reading.stock_number.empty()) continue;
+    auto binding = ledger_.binding_of(r.id);
+    if (!binding) return binding.error();
+    if (!*binding) continue;
+    r.reading.stock_number = (*binding)->stock_number;
+    if (!(*binding)->position.empty()) r.reading.position = (*binding)->position;
   }
   return {};
 }
@@ -190,9 +213,8 @@ Result<void> Recorder::settle_subject(Number subject, Touched& touched) {
   }
 
   // The measurements there, each once.
-  std::vector<StoredReading> loaded;
-  std::vector<model::Reading> joined;
-  std::vector<Measurement> measurements;
+  Measured measured;
+  std::vector<Measurement>& measurements = measured.list;
   if (touched.fresh) {
     for (const Fresh& fresh : touched.added) {
       measurements.push_back({fresh.id, fresh.reading, &house_->rules_of(fresh.reading->instrument)});
@@ -201,18 +223,7 @@ Result<void> Recorder::settle_subject(Number subject, Touched& touched) {
       return a.reading->measured_at < b.reading->measured_at;
     });
   } else {
-    auto found = ledger_.readings_of(subject, from, to);
-    if (!found) return found.error();
-    loaded = std::move(found).value();
-    std::erase_if(loaded, [](const StoredReading& r) { return !r.live; });
-    joined.reserve(loaded.size());
-    for (const StoredReading& r : loaded) {
-      if (r.pair != 0) continue;
-      const auto second = std::find_if(loaded.begin(), loaded.end(), [&](const StoredReading& s) { return s.pair == r.id; });
-      joined.push_back(second == loaded.end() ? r.reading : casework::joined(r.reading, second->reading));
-      measurements.push_back({r.id, &joined.back(), &house_->rules_of(r.reading.instrument),
-                              second == loaded.end() ? 0 : second->id});
-    }
+    if (auto done = measure(subject, from, to, measured); !done) return done;
   }
   std::vector<Instant> times;
   times.reserve(measurements.size());
@@ -289,21 +300,57 @@ Result<std::optional<Number>> Recorder::claim_for(const std::vector<StoredDeclar
   return std::optional<Number>(claims[*index].id);
 }
 
-Result<void> Recorder::decide_case(CaseRow row, bool fresh_case, const Part& part,
-                                   const std::vector<StoredDeclaration>& claims, Number merged_into) {
+// Each measurement once, in the order of time.
+Result<void> Recorder::measure(Number subject, Instant from, Instant to, Measured& out) {
+  auto found = ledger_.readings_of(subject, from, to);
+  if (!found) return found.error();
+  out.loaded = std::move(found).value();
+  const auto& loaded = out.loaded;
+  std::erase_if(out.loaded, [](const StoredReading& r) { return !r.live; });
+  out.joined.reserve(loaded.size());
+  for (const StoredReading& r : loaded) {
+    if (r.pair != 0) continue;
+    const auto second = std::find_if(loaded.begin(), loaded.end(), [&](const StoredReading& s) { return s.pair == r.id; });
+    out.joined.push_back(second == loaded.end() ? r.reading : casework::joined(r.reading, second->reading));
+    out.list.push_back({r.id, &out.joined.back(), &house_->rules_of(r.reading.instrument),
+                        second == loaded.end() ? 0 : second->id});
+  }
+  return {};
+}
+
+Result<Recorder::Evaluated> Recorder::evaluate(Number case_number, const Part& part,
+                                               const std::vector<StoredDeclaration>& claims, Number merged_into) {
   size_t index = 0;
   auto claim = claim_for(claims, part.to, &index);
   if (!claim) return claim.error();
-  const model::Declaration* declared = *claim ? &claims[index].declaration : nullptr;
-
-  OutcomeRow outcome;
-  outcome.case_number = row.number;
-  outcome.decision = casework::decide(casework::weigh(part.measurements, declared, *house_), *house_);
+  Evaluated evaluated;
+  evaluated.declared = *claim ? &claims[index].declaration : nullptr;
+  OutcomeRow& outcome = evaluated.outcome;
+  outcome.case_number = case_number;
+  outcome.decision = casework::decide(casework::weigh(part.measurements, evaluated.declared, *house_), *house_);
   outcome.kind = outcome.decision.evidence.stone.kind;
   outcome.declaration = *claim ? **claim : 0;
   outcome.merged_into = merged_into;
   outcome.house = house_number_;
+  return evaluated;
+}
 
+// A person's word holds against the policy for as long as the policy says what it said before, of the same evidence.
+Result<std::optional<OutcomeRow>> Recorder::last_of_policy(const OutcomeRow& last) {
+  std::optional<OutcomeRow> at = last;
+  while (at && at->hand) {
+    auto before = ledger_.outcome(at->case_number, at->sequence - 1);
+    if (!before) return before;
+    at = std::move(*before);
+  }
+  return at;
+}
+
+Result<void> Recorder::decide_case(CaseRow row, bool fresh_case, const Part& part,
+                                   const std::vector<StoredDeclaration>& claims, Number merged_into) {
+  auto evaluated = evaluate(row.number, part, claims, merged_into);
+  if (!evaluated) return evaluated.error();
+  OutcomeRow& outcome = evaluated->outcome;
   CaseRow updated = row;
   if (merged_into == 0) {
     updated.first_at = part.from;
@@ -314,15 +361,20 @@ Result<void> Recorder::decide_case(CaseRow row, bool fresh_case, const Part& par
     auto last = ledger_.outcome(row.number, row.sequence);
     if (!last) return last.error();
     if (*last) {
-      tell_it = !same_answer(**last, outcome);
+      auto compared = last_of_policy(**last);
+      if (!compared) return compared.error();
+      tell_it = !*compared || !same_answer(**compared, outcome);
       outcome.previous = (*last)->decision.disposition;
     }
   }
   if (tell_it) updated.sequence = row.sequence + 1;
   if (auto done = ledger_.put_case(updated, fresh_case); !done) return done;
   if (!tell_it) return {};
-
   outcome.sequence = updated.sequence;
+  return put_outcome(std::move(outcome), part, evaluated->declared);
+}
+
+Result<void> Recorder::put_outcome(OutcomeRow outcome, const Part& part, const model::Declaration* declared) {
   outcome.decided_at = clock_.now();
   for (const Measurement& m : part.measurements) {
     if (m.id < receipts_end_) outcome.duplicates += ledger_.count_receipts(Ledger::ReceiptKind::kReading, m.id);
@@ -331,6 +383,9 @@ Result<void> Recorder::decide_case(CaseRow row, bool fresh_case, const Part& par
   for (const Measurement& m : part.measurements) measured.push_back({m.id, m.second});
   if (auto done = ledger_.add_outcome(outcome); !done) return done;
   ++new_counts_.outcomes;
+  ++new_outcomes_[static_cast<size_t>(outcome.decision.disposition)];
+  if (outcome.hand) ++new_by_hand_;
+  if (is_watched_) decided_.push_back({outcome.case_number, outcome.sequence});
   if (auto done = note_shadow(outcome, part, declared); !done) return done;
   return tell(outcome);
 }

@@ -24,7 +24,9 @@ Writer::Writer(std::unique_ptr<ledger::Ledger> ledger, const base::Clock& clock,
       recorder_(*ledger_, clock, std::move(site)),
       clock_(clock),
       log_(std::move(log)),
-      hooks_(std::move(hooks)) {}
+      hooks_(std::move(hooks)) {
+  recorder_.count_into(hooks_.meters);
+}
 
 Writer::~Writer() { stop(); }
 
@@ -51,6 +53,11 @@ bool Writer::idle() {
   return queue_.empty() && !busy_;
 }
 
+api::WriterState Writer::standing() {
+  const std::lock_guard lock(mutex_);
+  return {queued_, refused_ || failed_};
+}
+
 void Writer::push(Work work, size_t cost) {
   {
     const std::lock_guard lock(mutex_);
@@ -70,6 +77,10 @@ void Writer::mark(ledger::DeliveryRow row, std::optional<ledger::AttemptRow> att
 }
 
 void Writer::act(Act act, Done done) { push(ActWork{std::move(act), std::move(done)}, 0); }
+
+void Writer::bind(api::Bind deed, HandDone done) { push(HandWork{std::move(deed), std::move(done), {}}, 0); }
+
+void Writer::decide(api::DecideByHand deed, HandDone done) { push(HandWork{std::move(deed), std::move(done), {}}, 0); }
 
 void Writer::adopt(Adoption adoption, Done done) { push(AdoptWork{std::move(adoption), std::move(done)}, 0); }
 
@@ -117,10 +128,21 @@ bool Writer::write_until_durable(std::vector<Work>& group) {
   bool told = false;
   for (;;) {
     std::vector<model::Delivery> fresh;
+    const bool watched = hooks_.on_committed && hooks_.listened != nullptr && hooks_.listened->load(std::memory_order_relaxed);
+    recorder_.watch(watched);
+    const base::Stopwatch watch;
     const auto written = write(group, fresh);
     if (written) {
+      if (hooks_.meters != nullptr) hooks_.meters->commit.add(watch.took());
+      api::Happening happening;
+      if (watched) happening = happening_of(group);
       recorder_.committed();
-      if (told) log_.info("ledger writes again");
+      if (!happening.empty()) hooks_.on_committed(happening);
+      if (told) {
+        log_.info("ledger writes again");
+        const std::lock_guard lock(mutex_);
+        refused_ = false;
+      }
       if (!fresh.empty() && hooks_.on_fresh) hooks_.on_fresh(std::move(fresh));
       return true;
     }
@@ -133,6 +155,7 @@ bool Writer::write_until_durable(std::vector<Work>& group) {
     if (!told) log_.error("ledger refuses a commit; nothing is lost, it is tried again", {{"why", written.error().text}});
     told = true;
     std::unique_lock lock(mutex_);
+    refused_ = true;
     if (wake_.wait_for(lock, wait, [&] { return stopping_; })) return false;
     wait = std::min(wait * 2, std::chrono::milliseconds(5000));
   }
@@ -141,13 +164,19 @@ bool Writer::write_until_durable(std::vector<Work>& group) {
 Result<void> Writer::write(std::vector<Work>& group, std::vector<model::Delivery>& fresh) {
   if (auto done = ledger_->begin(); !done) return done;
   for (Work& work : group) {
-    if (auto done = write_one(work); !done) return done;
+    if (auto done = write_one(work, fresh); !done) return done;
   }
   if (auto done = recorder_.settle(fresh, kMaxFresh); !done) return done;
   return ledger_->commit();
 }
 
-Result<void> Writer::write_one(Work& work) {
+api::Happening Writer::happening_of(const std::vector<Work>& group) const {
+  api::Happening happening = recorder_.happening();
+  for (const Work& work : group) happening.marks += std::holds_alternative<MarkWork>(work);
+  return happening;
+}
+
+Result<void> Writer::write_one(Work& work, std::vector<model::Delivery>& fresh) {
   return std::visit(Overload{[&](BatchWork& w) { return recorder_.add(w.batch); },
                              [&](MarkWork& w) -> Result<void> {
                                auto next = ledger_->mark_delivery(w.row, w.attempt ? &*w.attempt : nullptr);
@@ -156,8 +185,20 @@ Result<void> Writer::write_one(Work& work) {
                                return {};
                              },
                              [&](ActWork& w) { return w.act(*ledger_); },
-                             [&](AdoptWork& w) { return recorder_.adopt(w.adoption); }},
+                             [&](AdoptWork& w) { return recorder_.adopt(w.adoption); },
+                             [&](HandWork& w) { return write_hand(w, fresh); }},
                     work);
+}
+
+Result<void> Writer::write_hand(HandWork& work, std::vector<model::Delivery>& fresh) {
+  auto fate = std::visit(Overload{[&](const api::Bind& deed) { return recorder_.bind(deed); },
+                                  [&](const api::DecideByHand& deed) {
+                                    return recorder_.decide_by_hand(deed, fresh, kMaxFresh);
+                                  }},
+                         work.deed);
+  if (!fate) return fate.error();
+  work.fate = std::move(fate).value();
+  return {};
 }
 
 void Writer::tell(std::vector<Work>& group, bool committed) {
@@ -177,6 +218,13 @@ void Writer::tell(std::vector<Work>& group, bool committed) {
                         },
                         [&](AdoptWork& w) {
                           if (w.done) w.done(committed);
+                        },
+                        [&](HandWork& w) {
+                          const auto* bind = std::get_if<api::Bind>(&w.deed);
+                          if (committed && bind && w.fate.kind == HandFate::Kind::kDone) {
+                            (void)recorder_.find_case(*bind, w.fate);  // it is bound, whether its case is found or not
+                          }
+                          if (w.done) w.done(committed, std::move(w.fate));
                         }},
                work);
   }

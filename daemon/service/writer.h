@@ -7,6 +7,7 @@
 // intakes wait. A ledger that is damaged ends the service: see on_fault.
 #pragma once
 
+#include <atomic>
 #include <condition_variable>
 #include <cstdint>
 #include <deque>
@@ -19,7 +20,10 @@
 #include <variant>
 #include <vector>
 
+#include "api/feed.h"
+#include "api/meters.h"
 #include "base/clock.h"
+#include "base/histogram.h"
 #include "base/log.h"
 #include "ledger/ledger.h"
 #include "service/recorder.h"
@@ -39,6 +43,10 @@ class Writer {
     std::function<void()> on_room;
     // On the writer's thread, at most once: the ledger cannot be used any more; nothing will be written.
     std::function<void(const base::Error&)> on_fault;
+    // On the writer's thread, after each commit that changed something, while `listened` says that somebody listens.
+    std::function<void(const api::Happening&)> on_committed = {};
+    const std::atomic<bool>* listened = nullptr;  // null = nobody does
+    api::Meters* meters = nullptr;                // null = nobody counts
   };
   // Called on the writer's thread; false when the writer stopped before the work was durable.
   using Done = std::function<void(bool committed)>;
@@ -59,8 +67,14 @@ class Writer {
   using Act = std::function<base::Result<void>(ledger::Ledger&)>;
   void act(Act act, Done done);
   void adopt(Adoption adoption, Done done);
+  // What a person says, in a transaction like any other. The fate is the recorder's; where it was not committed it means
+  // nothing.
+  using HandDone = std::function<void(bool committed, HandFate fate)>;
+  void bind(api::Bind deed, HandDone done);
+  void decide(api::DecideByHand deed, HandDone done);
   // Nothing is queued or under way.
   bool idle();
+  api::WriterState standing();
 
   // Of everything committed. Only when stop() has returned: it is the thread's own until then.
   const Recorder::Counts& counts() const { return recorder_.counts(); }
@@ -84,14 +98,21 @@ class Writer {
     Adoption adoption;
     Done done;
   };
-  using Work = std::variant<BatchWork, MarkWork, ActWork, AdoptWork>;
+  struct HandWork {
+    std::variant<api::Bind, api::DecideByHand> deed;
+    HandDone done;
+    HandFate fate;
+  };
+  using Work = std::variant<BatchWork, MarkWork, ActWork, AdoptWork, HandWork>;
 
   void push(Work work, size_t cost);
   void run();
   // Waits for work; empty when stopped and nothing is left.
   std::vector<Work> take_group();
   base::Result<void> write(std::vector<Work>& group, std::vector<model::Delivery>& fresh);
-  base::Result<void> write_one(Work& work);
+  base::Result<void> write_one(Work& work, std::vector<model::Delivery>& fresh);
+  base::Result<void> write_hand(HandWork& work, std::vector<model::Delivery>& fresh);
+  api::Happening happening_of(const std::vector<Work>& group) const;
   // False when stopped before the disk took it.
   bool write_until_durable(std::vector<Work>& group);
   void tell(std::vector<Work>& group, bool committed);
@@ -111,6 +132,7 @@ class Writer {
   bool busy_ = false;
   bool stopping_ = false;
   bool failed_ = false;
+  bool refused_ = false;  // the disk refuses the commit under way
   std::thread thread_;
 };
 

@@ -53,6 +53,25 @@ TEST(Reasons, OfACaseThatEndedHaveNoNextStep) {
   for (const std::string& line : lines(house, one_natural(house), false)) EXPECT_THAT(line, testing::Not(HasSubstr("would_change")));
 }
 
+// The person decides: nothing is said of what would change it.
+TEST(Reasons, OfADecisionByHandSayWhoAndWhyThenTheEvidence) {
+  const House house = default_house();
+  const auto told = [&](const std::string& why) {
+    std::vector<std::string> out;
+    for (const model::Reason& reason : reasons_by_hand({"Kim", why}, one_natural(house), house)) {
+      out.push_back(reason.code + ": " + reason.text);
+    }
+    return out;
+  };
+  EXPECT_THAT(told("seen under the microscope"),
+              testing::ElementsAre(
+                  "decided_by_hand: Decided by hand by Kim: seen under the microscope.",
+                  "seen: A-0117 says natural (1 run). Scope in; declared nothing.",
+                  "asked: Policy default, version 1, asks for 2 runs of this stone; 1 counts.",
+                  "rule: The policy says repeat (more_readings_needed) of the same evidence. Rule 6 decided."));
+  EXPECT_EQ(told("Is it not plain?").front(), "decided_by_hand: Decided by hand by Kim: Is it not plain?");
+}
+
 TEST(Reasons, SayHowProbableItIsAndWhenItIsEnough) {
   HouseSpec spec;
   HouseSpec::Instrument& instrument = spec.instruments.emplace_back();

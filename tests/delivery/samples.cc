@@ -55,6 +55,10 @@ std::vector<model::Outcome> outcomes() {
     outcome.decision.rule = common;
     outcome.duplicates = 3;
   }
+  model::Outcome& by_hand = all.emplace_back(sample_outcome(41, 3));
+  by_hand.by_hand = model::ByHand{"Kim", "seen under the microscope"};
+  by_hand.decision.reason = "decided_by_hand";
+  by_hand.decision.rule = 0;
   model::Outcome& declared = all.emplace_back(sample_outcome(42, 3));
   declared.declared = declaration();
   model::Outcome& piece = all.emplace_back(sample_outcome(43, 1));

@@ -20,9 +20,10 @@ MAY_INCLUDE = {
     "draft": {"base", "model", "config", "framing", "reading"},
     "ledger": {"base", "model"},
     "delivery": {"base", "model", "config", "ledger"},
+    "api": {"base", "model", "ledger", "delivery"},
     "vet": {"base", "model", "config", "reading"},
     "service": {"base", "model", "policy", "evidence", "casework", "config", "framing", "intake", "reading", "ledger",
-                "delivery"},
+                "delivery", "api"},
 }
 MAY_INCLUDE["cli"] = MAY_INCLUDE["service"] | {"service", "vet", "draft"}
 

@@ -72,11 +72,17 @@ class MigrationFrom2 : public Migration {
   MigrationFrom2() : Migration(2) {}
 };
 
+class MigrationFrom3 : public Migration {
+ protected:
+  MigrationFrom3() : Migration(3) {}
+};
+
 INSTANTIATE_TEST_SUITE_P(FromVersion, Migration, testing::Range<int64_t>(1, kSchemaVersion), testing::PrintToStringParamName());
 
 TEST_P(Migration, ItsOldLedgerHasRowsInEveryTable) {
   const Content before = content();
-  EXPECT_EQ(before.size(), GetParam() == 1 ? 16u : 18u);
+  constexpr size_t kTables[] = {16, 18, 20};
+  EXPECT_EQ(before.size(), kTables[GetParam() - 1]);
   for (const auto& [table, stored] : before) EXPECT_FALSE(stored.empty()) << table;
 }
 
@@ -204,11 +210,11 @@ TEST_P(Migration, AFullDiskLeavesTheOldVersionAsItIs) {
 
 // A step meets a table that its version does not have: the statements before it are undone, and the steps.
 TEST_P(Migration, AnUnexpectedTableStopsItWithNothingChanged) {
-  execute(path(), "CREATE TABLE attempt (x)");
+  execute(path(), "CREATE TABLE token (x)");
   const auto before = schema();
   auto refused = Ledger::open(path());
   ASSERT_FALSE(refused.ok());
-  EXPECT_NE(refused.error().text.find("attempt already exists"), std::string::npos) << refused.error().text;
+  EXPECT_NE(refused.error().text.find("token already exists"), std::string::npos) << refused.error().text;
   EXPECT_EQ(schema(), before);
   EXPECT_EQ(value(path(), "PRAGMA user_version"), std::to_string(GetParam()));
 }
@@ -260,6 +266,75 @@ TEST_F(MigrationFrom2, AnOutletThatItsVersionClosedCanBeOpened) {
   EXPECT_TRUE(*ledger->resume_outlet(2));
   ASSERT_TRUE(ledger->commit().ok());
   EXPECT_EQ(ledger->outlet_closed(2), "");
+}
+
+TEST_P(Migration, CountsTheDeliveriesOfEachOutlet) {
+  open();
+  std::map<std::string, std::string> counted;
+  for (const std::string& row : rows(path(), "SELECT outlet || ' ' || state, count(*) FROM delivery GROUP BY 1")) {
+    counted[row.substr(0, row.find(" |"))] = row;
+  }
+  EXPECT_FALSE(counted.empty());
+  const char* const kStates[] = {"waiting", "sent", "parked", "skipped"};
+  for (const std::string outlet : {"1", "2"}) {
+    for (int state = 0; state < 4; ++state) {
+      const std::string key = outlet + " " + std::to_string(state);
+      const std::string count = counted.contains(key) ? counted[key].substr(counted[key].rfind(' ') + 1) : "0";
+      EXPECT_EQ(value(path(), "SELECT " + std::string(kStates[state]) + " FROM outlet_total WHERE outlet = " + outlet), count) << key;
+    }
+  }
+}
+
+TEST_F(MigrationFrom3, AnOutletTellsItsLastAttemptAndItsOldestDelivery) {
+  auto ledger = open();
+  ASSERT_TRUE(ledger);
+  const auto till = ledger->outlet_totals(1);
+  ASSERT_TRUE(till.ok()) << till.error().text;
+  EXPECT_EQ(till->waiting, 3);
+  EXPECT_EQ(till->sent, 7);
+  EXPECT_EQ(till->parked, 3);
+  ASSERT_TRUE(till->last);
+  EXPECT_EQ(till->last->delivery, 24);
+  EXPECT_EQ(till->last->number, 2);
+  EXPECT_EQ(till->last->status, 503);
+  EXPECT_EQ(till->last->note, "answered 503");
+  EXPECT_EQ(till->oldest_waiting_at, ledger->outcome(458752, 2)->value().decided_at)
+      << "18 has a lower number, and waits only since it was sent again";
+  const auto inventory = ledger->outlet_totals(2);
+  ASSERT_TRUE(inventory.ok());
+  EXPECT_EQ(inventory->last, std::nullopt);
+  EXPECT_EQ(inventory->oldest_waiting_at, ledger->outcome(65538, 1)->value().decided_at);
+}
+
+TEST_F(MigrationFrom3, AnInstrumentTellsWhenItMeasuredLast) {
+  auto ledger = open();
+  ASSERT_TRUE(ledger);
+  const auto instruments = ledger->instruments();
+  ASSERT_TRUE(instruments.ok());
+  ASSERT_EQ(instruments->size(), 2u);
+  for (const InstrumentRow& row : *instruments) {
+    const std::string of = " FROM reading WHERE instrument = " + std::to_string(row.number);
+    EXPECT_EQ(std::to_string(base::to_millis(*row.last_measured_at)), value(path(), "SELECT max(measured_at)" + of));
+    EXPECT_EQ(std::to_string(base::to_millis(*row.last_came_at)), value(path(), "SELECT max(came_at)" + of));
+  }
+}
+
+TEST_F(MigrationFrom3, WhatItsVersionSetAsideIsOpenAndCannotBeReadAgain) {
+  auto ledger = open();
+  ASSERT_TRUE(ledger);
+  EXPECT_EQ(*ledger->count_open_asides(100), 3);
+  const auto aside = ledger->aside(3);
+  ASSERT_TRUE(aside.ok() && *aside);
+  EXPECT_EQ((*aside)->settled_at, std::nullopt);
+  EXPECT_FALSE((*aside)->is_kept) << "version 3 kept no bytes of documents";
+}
+
+TEST_F(MigrationFrom3, NobodyIsLetInAndNothingWasDecidedByHand) {
+  auto ledger = open();
+  ASSERT_TRUE(ledger);
+  EXPECT_TRUE(ledger->tokens()->empty());
+  EXPECT_FALSE(ledger->has_bindings());
+  EXPECT_EQ(ledger->outcome(458752, 2)->value().hand, std::nullopt);
 }
 
 TEST_F(MigrationFrom1, AVersionBelowTheFirstIsDamage) {

@@ -2,8 +2,8 @@
 
 build_packages=(g++ cmake ninja-build ccache pkg-config tzdata ca-certificates
   libboost1.81-dev libspdlog-dev libfmt-dev libyaml-cpp-dev libsqlite3-dev libssl-dev libcli11-dev
-  libhowardhinnant-date-dev libsimdjson-dev libicu-dev libre2-dev libpugixml-dev zlib1g-dev)
-test_packages=(libgtest-dev libgmock-dev libzip-dev make python3 locales nginx-light tinyproxy openssl libxml2-utils sqlite3)
+  libhowardhinnant-date-dev libsimdjson-dev libicu-dev libre2-dev libpugixml-dev zlib1g-dev libjs-chart.js)
+test_packages=(libgtest-dev libgmock-dev libzip-dev make python3 python3-prometheus-client locales nginx-light tinyproxy openssl libxml2-utils sqlite3 chromium slowhttptest)
 
 as_root() {
   if [ "$(id -u)" -eq 0 ]; then "$@"; else sudo "$@"; fi

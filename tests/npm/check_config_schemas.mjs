@@ -56,7 +56,7 @@ function furnish(folder, house) {
   const places = [...(settings.intakes ?? []), ...(settings.outlets ?? [])];
   const paths = places.flatMap((place) => (place.folder ? [place.folder.path] : []));
   for (const path of [...paths, ...(settings.readers ?? [])]) mkdirSync(join(folder, path), { recursive: true });
-  for (const [name, path] of filesOf(settings.outlets ?? [])) write(path, contentOf(name), 0o600);
+  for (const [name, path] of filesOf([settings.api, settings.outlets])) write(path, contentOf(name), 0o600);
 }
 
 // "bearer_file" and its path, wherever it stands.
@@ -110,9 +110,14 @@ function blocksOf(count, ...path) {
 
 const least = "record: scan\nfields: { bench: { from: b }, stock_number: { from: s }, scanned_at: { from: t } }\n";
 
-function houseOfReadme() {
-  const [settings, counter, stock, outlet] = blocksOf(4, "README.md");
-  return { "girdled.yaml": settings + outlet.replace(/^outlets:\n/, ""), "counter-1.mapping.yaml": counter, "stock.mapping.yaml": stock };
+// With the API for this machine, or for others.
+function houseOfReadme(api) {
+  const [settings, counter, stock, outlet, own, others] = blocksOf(6, "README.md");
+  return {
+    "girdled.yaml": settings + outlet.replace(/^outlets:\n/, "") + { own, others }[api],
+    "counter-1.mapping.yaml": counter,
+    "stock.mapping.yaml": stock,
+  };
 }
 
 function houseOfReference() {
@@ -123,7 +128,8 @@ function houseOfReference() {
 
 const corpus = join("tests", "corpus", "config", "accept");
 const houses = {
-  "README.md": houseOfReadme(),
+  "README.md": houseOfReadme("own"),
+  "README.md, for other machines": houseOfReadme("others"),
   "daemon/config/README.md": houseOfReference(),
   "examples/quay-street": houseIn("examples", "quay-street"),
 };
@@ -157,7 +163,7 @@ timezone: Europe/Brussels
 language: pt-BR
 market: cibjo
 ledger: { path: state/ledger.db, keep_attempts: 90d }
-api: { listen: "127.0.0.1:7447" }
+api: { listen: "0.0.0.0:7447", certificate_file: counter.pem, key_file: counter.key, hosts: [counter.example] }
 policy: policy.yaml
 next_policy: next.policy.yaml
 shadow_policy: shadow.policy.yaml
@@ -206,6 +212,10 @@ intakes:
                   constant_number: true, no_enq: true, no_eot: true }
     reader: astm
     mapping: session.mapping.yaml
+  - name: uploads
+    post: { max_size: 64KiB }
+    reader: json
+    mapping: scan.mapping.yaml
   - name: journal
     folder: { path: journal }
     reader: delimited

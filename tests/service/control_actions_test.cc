@@ -75,6 +75,30 @@ TEST_F(ControlActions, RefuseAPauseWithoutAReasonThatAPersonCanRead) {
   EXPECT_EQ(refusal(PauseRequest{"till", std::string(kMostWhyBytes, 'x')}), "");
 }
 
+TEST_F(ControlActions, AddAndRevokeTokens) {
+  EXPECT_TRUE(done(AddTokenRequest{"counter-1", "work", base::sha256("a")}).changed);
+  EXPECT_THAT(refusal(AddTokenRequest{"counter-1", "look", base::sha256("b")}),
+              HasSubstr("there is a token \"counter-1\" already"));
+  EXPECT_EQ(refusal(RevokeTokenRequest{"counter"}), "there is no token \"counter\"; there is counter-1");
+  EXPECT_TRUE(done(RevokeTokenRequest{"counter-1"}).changed);
+  EXPECT_EQ(refusal(RevokeTokenRequest{"counter-1"}), "the token \"counter-1\" is revoked already");
+  EXPECT_TRUE(done(AddTokenRequest{"counter-1", "admin", base::sha256("c")}).changed);
+  const auto tokens = ledger_->tokens();
+  ASSERT_TRUE(tokens.ok());
+  EXPECT_EQ(tokens->back().digest, base::sha256("c"));
+  EXPECT_EQ(tokens->back().made_at, base::from_millis(9000));
+}
+
+TEST_F(ControlActions, RefuseTokensWithANameOrARoleThatCannotBe) {
+  for (const std::string& name : {std::string(), std::string("two words"), std::string("a\n"), std::string("\xc3\xa9"),
+                                  std::string(kMostTokenName + 1, 'x')}) {
+    EXPECT_THAT(refusal(AddTokenRequest{name, "look", base::sha256("a")}), HasSubstr("1 to 60 visible characters")) << name;
+  }
+  EXPECT_THAT(refusal(AddTokenRequest{"x", "root", base::sha256("a")}), HasSubstr("there is look, work and admin"));
+  EXPECT_TRUE(ledger_->tokens()->empty());
+  EXPECT_EQ(refusal(AddTokenRequest{std::string(kMostTokenName, 'x'), "look", base::sha256("a")}), "");
+}
+
 TEST_F(ControlActions, HaveATransactionOfTheirOwnWhereNoServiceRuns) {
   const auto id = add(1);
   mark(id, DeliveryState::kParked);

@@ -163,7 +163,9 @@ TEST_F(ControlTest, CarriesEveryKindOfRequest) {
   ResendRequest resend;
   resend.selection.delivery = 7;
   const std::vector<ControlRequest> requests = {resend, PauseRequest{"till", "ann: it is moved \xC3\xA9"},
-                                                ResumeRequest{"till"}};
+                                                ResumeRequest{"till"},
+                                                AddTokenRequest{"counter-1", "work", base::sha256("gt_secret")},
+                                                RevokeTokenRequest{"counter-1"}};
   for (const ControlRequest& request : requests) {
     const auto got = ask(ledger(), request);
     ASSERT_TRUE(got.ok() && *got);
@@ -284,7 +286,7 @@ TEST_F(ControlTest, SaysWhatIsWrongWithARequest) {
   service.answer_with(ControlAnswer());
   EXPECT_THAT(answer_to("hello\n"), HasSubstr("it is no JSON object"));
   EXPECT_THAT(answer_to("\n"), HasSubstr("it is no JSON object"));
-  EXPECT_THAT(answer_to("{\"do\":\"erase\"}\n"), HasSubstr("can resend, pause and resume"));
+  EXPECT_THAT(answer_to("{\"do\":\"erase\"}\n"), HasSubstr("can resend, pause, resume, add_token and revoke_token"));
   // What was meant to narrow it must not be passed over.
   EXPECT_THAT(answer_to("{\"do\":\"resend\",\"parked\":true,\"only\":\"till\"}\n"), HasSubstr("older version"));
   EXPECT_THAT(answer_to(std::string(70'000, 'x') + "\n"), HasSubstr("longer than 65536 bytes"));
@@ -357,7 +359,8 @@ TEST(ControlRequestTest, ComesOutOfItsLineAsItWentIn) {
   resend.selection = {12, "R10*", true, base::from_millis(-5), base::Instant::max(), "till \"1\"\n"};
   for (const ControlRequest& request :
        {ControlRequest(resend), ControlRequest(ResendRequest()), ControlRequest(PauseRequest{"a", "b\tc"}),
-        ControlRequest(ResumeRequest{"\xE9\x91\xBD"})}) {
+        ControlRequest(ResumeRequest{"\xE9\x91\xBD"}),
+        ControlRequest(AddTokenRequest{"\"x\"", "look", base::sha256("a")}), ControlRequest(RevokeTokenRequest{"x"})}) {
     const std::string line = to_line(request);
     EXPECT_EQ(line.find('\n'), std::string::npos);
     const auto parsed = parse_request(line);
@@ -375,11 +378,24 @@ TEST(ControlRequestTest, ComesOutOfItsLineAsItWentIn) {
   EXPECT_EQ(selection.outlet, resend.selection.outlet);
 }
 
+TEST(ControlRequestTest, ATokenGoesAsItsDigest) {
+  const std::string line = to_line(ControlRequest(AddTokenRequest{"counter-1", "work", base::sha256("abc")}));
+  // FIPS 180-4's example of "abc".
+  EXPECT_EQ(line, "{\"do\":\"add_token\",\"name\":\"counter-1\",\"role\":\"work\",\"sha256\":"
+                  "\"ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad\"}");
+  const auto parsed = parse_request(line);
+  ASSERT_TRUE(parsed.ok());
+  EXPECT_EQ(std::get<AddTokenRequest>(*parsed).digest, base::sha256("abc"));
+}
+
 TEST(ControlRequestTest, RefusesWhatItDoesNotUnderstand) {
   for (const char* line : {"", "{}", "[]", "null", "{\"do\":7}", "{\"do\":\"resend\",\"delivery\":\"7\"}",
                            "{\"do\":\"resend\",\"delivery\":-7}", "{\"do\":\"resend\",\"delivery\":7.5}",
                            "{\"do\":\"resend\",\"delivery\":99999999999999999999}", "{\"do\":\"pause\",\"outlet\":null}",
-                           "{\"do\":\"resume\",\"outlet\":\"a\",\"why\":\"b\"}", "{\"do\":\"pause\"} {\"do\":\"pause\"}"}) {
+                           "{\"do\":\"resume\",\"outlet\":\"a\",\"why\":\"b\"}", "{\"do\":\"pause\"} {\"do\":\"pause\"}",
+                           "{\"do\":\"add_token\",\"name\":\"a\",\"role\":\"look\"}",
+                           "{\"do\":\"add_token\",\"name\":\"a\",\"role\":\"look\",\"sha256\":\"e3\"}",
+                           "{\"do\":\"revoke_token\",\"name\":\"a\",\"role\":\"look\"}"}) {
     EXPECT_FALSE(parse_request(line).ok()) << line;
   }
 }

@@ -53,7 +53,24 @@ inline model::SubjectKind plain_kind(const std::vector<casework::Measurement>& m
   return kinds.empty() ? model::SubjectKind::kStone : kinds.begin()->second;
 }
 
-inline ExpectedCases whole_set(const std::vector<Batch>& batches, const casework::House& house) {
+// What a person said of a record that gives no stock number: of its run or, without a run, of this record alone.
+using RunOrRecord = std::tuple<std::string, std::string, int64_t, int64_t>;  // instrument; run, or time and content
+using HandBindings = std::map<RunOrRecord, std::pair<std::string, std::string>>;  // stock number, position
+
+inline RunOrRecord run_or_record(const model::Reading& r) {
+  if (!r.run.empty()) return {r.instrument, r.run, 0, 0};
+  return {r.instrument, "", base::to_millis(r.measured_at), content_number(r)};
+}
+
+inline void give_hand_bindings(model::Reading& reading, const HandBindings& bindings) {
+  const auto at = bindings.find(run_or_record(reading));
+  if (!reading.stock_number.empty() || at == bindings.end()) return;
+  reading.stock_number = at->second.first;
+  if (!at->second.second.empty()) reading.position = at->second.second;
+}
+
+inline ExpectedCases whole_set(const std::vector<Batch>& batches, const casework::House& house,
+                               const HandBindings& bindings = {}) {
   using Identity = std::tuple<std::string, std::string, int64_t, int64_t>;
   std::map<Identity, casework::Known> distinct;
   std::map<std::string, std::vector<std::pair<casework::Claim, const model::Declaration*>>> claims;
@@ -94,6 +111,7 @@ inline ExpectedCases whole_set(const std::vector<Batch>& batches, const casework
     const model::Reading& r = known.reading;
     if (!r.run.empty() && newest[{r.instrument, r.run}] != &known) continue;
     by_instrument[r.instrument].push_back(known);
+    give_hand_bindings(by_instrument[r.instrument].back().reading, bindings);
   }
 
   // Routes and scans.

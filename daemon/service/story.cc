@@ -1,17 +1,21 @@
-#include "cli/story.h"
+#include "service/story.h"
 
 #include <algorithm>
 #include <tuple>
 
+#include "base/json.h"
+#include "base/time.h"
 #include "casework/decide.h"
 #include "casework/same.h"
 #include "casework/weigh.h"
 
-namespace girdle::cli {
+namespace girdle::service {
 namespace {
 
+using base::JsonWriter;
 using base::Result;
 using ledger::CaseRow;
+using ledger::CaseState;
 using ledger::Ledger;
 using ledger::Number;
 
@@ -101,22 +105,22 @@ Result<std::vector<ToldDelivery>> deliveries_of(Ledger& ledger, Number case_numb
   return deliveries;
 }
 
-Result<std::vector<model::Outcome>> outcomes_of(OpenLedger& open, const CaseRow& row) {
+Result<std::vector<model::Outcome>> outcomes_of(const StorySource& source, const CaseRow& row) {
   std::vector<model::Outcome> outcomes;
   for (int64_t sequence = 1; sequence <= row.sequence; ++sequence) {
-    auto outcome = service::told_outcome(*open.ledger, *open.shelf, row.number, sequence, open.settings.site);
+    auto outcome = told_outcome(source.ledger, source.shelf, row.number, sequence, source.site);
     if (!outcome) return outcome.error();
     outcomes.push_back(std::move(outcome).value());
   }
-  if (outcomes.empty()) return base::input_error("the case " + open.ledger->case_id(row.number) + " has no outcome yet");
+  if (outcomes.empty()) return base::input_error("the case " + source.ledger.case_id(row.number) + " has no outcome yet");
   return outcomes;
 }
 
 // `story` knows its subject's key and declarations.
-Result<Story> tell_case(OpenLedger& open, const CaseRow& row, Story story) {
-  Ledger& ledger = *open.ledger;
+Result<Story> fill_case(const StorySource& source, const CaseRow& row, Story story) {
+  Ledger& ledger = source.ledger;
   story.row = row;
-  auto outcomes = outcomes_of(open, row);
+  auto outcomes = outcomes_of(source, row);
   if (!outcomes) return outcomes.error();
   story.outcomes = std::move(outcomes).value();
   auto last = ledger.outcome(row.number, row.sequence);
@@ -125,7 +129,7 @@ Result<Story> tell_case(OpenLedger& open, const CaseRow& row, Story story) {
   auto readings = readings_between(ledger, ledger::subject_of(row.number), row.first_at, row.last_at);
   if (!readings) return readings.error();
   story.readings = std::move(readings).value();
-  tell_worth(story.readings, story.outcomes.back().declared, open.house.get());
+  tell_worth(story.readings, story.outcomes.back().declared, source.house);
   auto deliveries = deliveries_of(ledger, row.number, story.key);
   if (!deliveries) return deliveries.error();
   story.deliveries = std::move(deliveries).value();
@@ -145,6 +149,97 @@ Result<Story> tell_without_case(Ledger& ledger, Number subject, Story story) {
   return story;
 }
 
+// Any value of model/ as the value of the member that was begun.
+template <class Value>
+void write_value(JsonWriter& json, const Value& value) {
+  std::string text;
+  model::write_json(text, value);
+  json.raw(text);
+}
+
+void write_duplicates(JsonWriter& json, const std::vector<ledger::Receipt>& duplicates) {
+  json.key("duplicates").begin_array();
+  for (const ledger::Receipt& receipt : duplicates) {
+    json.begin_object().member("intake", std::string_view(receipt.intake)).member("document", std::string_view(receipt.name));
+    json.member("came_at", std::string_view(base::format_rfc3339(receipt.came_at))).end_object();
+  }
+  json.end_array();
+}
+
+void write_readings(JsonWriter& json, const StorySource& source, const Story& story) {
+  json.key("readings").begin_array();
+  for (const ToldReading& told : story.readings) {
+    json.begin_object().member("id", told.stored.id).key("reading");
+    write_value(json, told.stored.reading);
+    json.member("worth", std::string_view(told.worth));
+    json.member("intake", std::string_view(source.ledger.intake_name(told.stored.intake)));
+    json.member("document", std::string_view(source.ledger.document_name(told.stored.document)));
+    json.member("came_at", std::string_view(base::format_rfc3339(told.stored.came_at)));
+    write_duplicates(json, told.duplicates);
+    json.end_object();
+  }
+  json.end_array();
+}
+
+void write_declarations(JsonWriter& json, const Story& story) {
+  json.key("declarations").begin_array();
+  for (const ToldDeclaration& told : story.declarations) {
+    json.begin_object().key("declaration");
+    write_value(json, told.stored.declaration);
+    json.member("in_force", told.in_force);
+    json.member("intake", std::string_view(told.arrival.intake)).member("document", std::string_view(told.arrival.name));
+    json.member("came_at", std::string_view(base::format_rfc3339(told.arrival.came_at)));
+    write_duplicates(json, told.duplicates);
+    json.end_object();
+  }
+  json.end_array();
+}
+
+void write_deliveries(JsonWriter& json, const Story& story) {
+  json.key("deliveries").begin_array();
+  for (const auto& [d, outlet] : story.deliveries) {
+    json.begin_object().member("id", d.id).member("outlet", std::string_view(outlet)).member("sequence", d.sequence);
+    json.member("state", model::text(d.state)).member("attempts", d.attempts).member("status", int64_t{d.status});
+    json.member("note", std::string_view(d.note));
+    json.member_or_null("due_at", d.due ? base::format_rfc3339(*d.due) : std::string());
+    json.member("changed_at", std::string_view(base::format_rfc3339(d.changed_at))).end_object();
+  }
+  json.end_array();
+}
+
+void write_steps(JsonWriter& json, const StorySource& source, const Story& story) {
+  json.key("would_change").begin_array();
+  if (story.row) {
+    for (const casework::WhatIf& step : steps_from(source, story)) {
+      json.begin_object().member("step", std::string_view(step.step));
+      json.member("disposition", model::text(step.disposition)).member("reason", std::string_view(step.reason));
+      json.member("text", std::string_view(step.text())).end_object();
+    }
+  }
+  json.end_array();
+}
+
+void write_shadows(JsonWriter& json, const StorySource& source, const Story& story) {
+  json.key("shadow").begin_array();
+  for (const ledger::ShadowRow& shadow : story.shadows) {
+    const auto house = source.shelf.at(shadow.house);
+    json.begin_object().member("sequence", shadow.sequence);
+    json.member_or_null("digest", house ? std::string_view((*house)->stamp.digest) : std::string_view());
+    json.member("disposition", model::text(shadow.disposition)).member("reason", std::string_view(shadow.reason));
+    json.member("rule", int64_t{shadow.rule}).end_object();
+  }
+  json.end_array();
+}
+
+std::string_view state_text(CaseState state) {
+  switch (state) {
+    case CaseState::kOpen: return "open";
+    case CaseState::kMerged: return "merged";
+    case CaseState::kEmpty: return "empty";
+  }
+  return {};
+}
+
 }  // namespace
 
 std::string last_answer(const ledger::DeliveryRow& row) {
@@ -153,9 +248,9 @@ std::string last_answer(const ledger::DeliveryRow& row) {
   return row.note.empty() ? status : status + ' ' + row.note;
 }
 
-Result<std::vector<Story>> tell(OpenLedger& open, const std::string& stock_number) {
+Result<std::vector<Story>> tell(const StorySource& source, const std::string& stock_number) {
   std::vector<Story> stories;
-  Ledger& ledger = *open.ledger;
+  Ledger& ledger = source.ledger;
   const auto subject = ledger.find_subject(stock_number);
   if (!subject) return stories;
   Story known;
@@ -167,7 +262,7 @@ Result<std::vector<Story>> tell(OpenLedger& open, const std::string& stock_numbe
   if (!rows) return rows.error();
   std::sort(rows->begin(), rows->end(), [](const CaseRow& a, const CaseRow& b) { return a.last_at > b.last_at; });
   for (const CaseRow& row : *rows) {
-    auto story = tell_case(open, row, known);
+    auto story = fill_case(source, row, known);
     if (!story) return story.error();
     stories.push_back(std::move(story).value());
   }
@@ -178,4 +273,48 @@ Result<std::vector<Story>> tell(OpenLedger& open, const std::string& stock_numbe
   return stories;
 }
 
-}  // namespace girdle::cli
+Result<std::optional<Story>> tell_case(const StorySource& source, Number case_number) {
+  auto rows = source.ledger.cases_of(ledger::subject_of(case_number));
+  if (!rows) return rows.error();
+  const auto row = std::ranges::find(*rows, case_number, &CaseRow::number);
+  if (row == rows->end()) return std::optional<Story>();
+  Story known;
+  known.key = source.ledger.subject_key(ledger::subject_of(case_number));
+  auto declarations = declarations_of(source.ledger, ledger::subject_of(case_number));
+  if (!declarations) return declarations.error();
+  known.declarations = std::move(declarations).value();
+  auto story = fill_case(source, *row, std::move(known));
+  if (!story) return story.error();
+  return std::optional<Story>(std::move(story).value());
+}
+
+std::vector<casework::WhatIf> steps_from(const StorySource& source, const Story& story) {
+  if (story.row->state != CaseState::kOpen) return {};
+  const auto house = source.shelf.at(story.outcomes.back().house);
+  if (!house) return {};
+  return casework::what_would_change(story.outcomes.back().decision.evidence, **house);
+}
+
+void write_json(std::string& out, const StorySource& source, const Story& story) {
+  JsonWriter json(out);
+  json.begin_object().member_or_null("id", story.row ? source.ledger.case_id(story.row->number) : std::string());
+  json.member("key", std::string_view(story.key)).key("outcome");
+  if (story.row) {
+    write_value(json, story.outcomes.back());
+  } else {
+    json.null();
+  }
+  json.member_or_null("state", story.row ? state_text(story.row->state) : "");
+  json.member("stock_number", std::string_view(story.key));
+  write_readings(json, source, story);
+  write_declarations(json, story);
+  json.key("outcomes").begin_array();
+  for (const model::Outcome& outcome : story.outcomes) write_value(json, outcome);
+  json.end_array();
+  write_deliveries(json, story);
+  write_steps(json, source, story);
+  write_shadows(json, source, story);
+  json.end_object();
+}
+
+}  // namespace girdle::service

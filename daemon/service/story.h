@@ -1,15 +1,19 @@
 // What the ledger tells of a subject, gathered for a person: a story for each of its cases, and why each ended as it did.
+// The command line prints it, and the API gives it, as one JSON object a case.
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "base/result.h"
-#include "cli/open_ledger.h"
+#include "casework/house.h"
+#include "casework/what_if.h"
 #include "ledger/ledger.h"
+#include "service/house_shelf.h"
 
-namespace girdle::cli {
+namespace girdle::service {
 
 struct ToldReading {
   ledger::StoredReading stored;
@@ -45,8 +49,24 @@ struct Story {
 // The outlet's last answer: its HTTP status, what was noted of it, or both.
 std::string last_answer(const ledger::DeliveryRow& row);
 
+// Where a story is read from.
+struct StorySource {
+  ledger::Ledger& ledger;
+  HouseShelf& shelf;                                // of the rules that decided
+  const casework::House* house = nullptr;           // in force; null where the configuration's rules are wrong
+  std::string site;
+};
+
 // One story a case, the newest case first; a single one without a case for a subject that has none. Empty when nothing
 // is known under this stock number.
-base::Result<std::vector<Story>> tell(OpenLedger& open, const std::string& stock_number);
+base::Result<std::vector<Story>> tell(const StorySource& source, const std::string& stock_number);
+// Nothing: there is no such case.
+base::Result<std::optional<Story>> tell_case(const StorySource& source, ledger::Number case_number);
 
-}  // namespace girdle::cli
+// What would change the case's last outcome, by the policy that decided.
+std::vector<casework::WhatIf> steps_from(const StorySource& source, const Story& story);
+
+// Appends the story as one object; without a case its outcome and its state are null.
+void write_json(std::string& out, const StorySource& source, const Story& story);
+
+}  // namespace girdle::service
