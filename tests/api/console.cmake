@@ -13,7 +13,7 @@ if(NODE AND NPM AND CHROMIUM)
   add_test(NAME console.day COMMAND ${NODE} ${console_folder}/day.mjs ${browser} --girdled $<TARGET_FILE:girdled>)
   set_tests_properties(console.words PROPERTIES TIMEOUT 30)
   # One browser at a time: what a page costs is measured.
-  set_tests_properties(console.pages console.busy console.day PROPERTIES FIXTURES_REQUIRED npm RESOURCE_LOCK chromium TIMEOUT 240)
+  set_tests_properties(console.pages console.busy console.day PROPERTIES FIXTURES_REQUIRED npm RESOURCE_LOCK chromium TIMEOUT 300)
 else()
   message(WARNING "Without node, npm and chromium nobody looks at the console's pages")
 endif()

@@ -1,7 +1,9 @@
 // A client that measures the API, with plain sockets: it must cost less than what it measures.
 //
-//   girdle_api_drive get PORT PER_SECOND SECONDS TARGETS   each line of TARGETS is a request's target, taken in turn
-//   girdle_api_drive listen PORT LISTENERS                 until it is terminated
+//   girdle_api_drive get PORT PER_SECOND SECONDS TARGETS FIRST   the lines of TARGETS are requests' targets, taken in turn
+//   girdle_api_drive listen PORT LISTENERS                       until it is terminated
+//
+// `get` prints a line for each answer, "STATUS BYTES MICROSECONDS", and a last one, "late MICROSECONDS".
 //
 // Requests leave by the clock and not when the answer before them has come; a time counts from when its request should
 // have left, so that a service that stands still for a second is not asked less in that second.
@@ -12,6 +14,7 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <atomic>
 #include <cerrno>
 #include <charconv>
 #include <chrono>
@@ -87,41 +90,66 @@ int read_answer(int socket, std::string& buffer, size_t& size) {
   return status;
 }
 
-double at_share(const std::vector<double>& sorted, double share) {
-  return sorted[std::min(sorted.size() - 1, static_cast<size_t>(share * static_cast<double>(sorted.size())))];
-}
+// Wakes every two milliseconds.
+class Sleeper {
+ public:
+  ~Sleeper() { end(); }
+  // How late it was in 99 of 100 cases, in microseconds.
+  double end() {
+    if (thread_.joinable()) {
+      ending_ = true;
+      thread_.join();
+      std::sort(late_.begin(), late_.end());
+    }
+    return late_.empty() ? 0 : late_[late_.size() * 99 / 100];
+  }
 
-int get(uint16_t port, double per_second, double seconds, const char* file) {
+ private:
+  void run() {
+    while (!ending_) {
+      const auto due = Steady::now() + std::chrono::milliseconds(2);
+      std::this_thread::sleep_until(due);
+      late_.push_back(std::chrono::duration<double, std::micro>(Steady::now() - due).count());
+    }
+  }
+  std::atomic<bool> ending_{false};
+  std::vector<double> late_;
+  std::thread thread_{[this] { run(); }};
+};
+
+struct Answer {
+  int status = 0;
+  size_t bytes = 0;
+  double us = 0;
+};
+
+std::vector<std::string> requests_in(const char* file, uint16_t port) {
   std::vector<std::string> requests;
   std::ifstream in(file);
   for (std::string line; std::getline(in, line);) requests.push_back(request(line, port, "application/json"));
-  if (requests.empty()) {
-    std::fprintf(stderr, "%s has no targets\n", file);
-    return 1;
-  }
-  int socket = connect_to(port);
+  if (requests.empty()) fail("no targets");
+  return requests;
+}
+
+// `first`: the target to begin with.
+int get(uint16_t port, double per_second, double seconds, const char* file, size_t first) {
+  const std::vector<std::string> requests = requests_in(file, port);
   const auto pause = std::chrono::duration_cast<Steady::duration>(std::chrono::duration<double>(1 / per_second));
-  const auto count = static_cast<size_t>(per_second * seconds);
-  std::vector<double> all;
+  const int socket = connect_to(port);
+  std::vector<Answer> answers(static_cast<size_t>(per_second * seconds));
   std::string buffer;
-  size_t others = 0, bytes = 0;
+  Sleeper sleeper;
   Steady::time_point due = Steady::now();
-  for (size_t i = 0; i < count; ++i, due += pause) {
+  for (size_t i = 0; i < answers.size(); ++i, due += pause) {
     std::this_thread::sleep_until(due);
-    send_all(socket, requests[i % requests.size()]);
-    size_t size = 0;
-    if (read_answer(socket, buffer, size) != 200) ++others;
-    bytes += size;
-    all.push_back(std::chrono::duration<double, std::micro>(Steady::now() - due).count());
-    if ((i + 1) % 50'000 == 0) {  // a server ends a connection some time
-      ::close(socket);
-      socket = connect_to(port);
-    }
+    send_all(socket, requests[(first + i) % requests.size()]);
+    answers[i].status = read_answer(socket, buffer, answers[i].bytes);
+    answers[i].us = std::chrono::duration<double, std::micro>(Steady::now() - due).count();
   }
   ::close(socket);
-  std::sort(all.begin(), all.end());
-  std::printf("%zu requests, %zu of them not 200, %zu bytes on average; us: p50 %.0f p90 %.0f p99 %.0f p99.9 %.0f max %.0f\n", count,
-              others, bytes / count, at_share(all, 0.5), at_share(all, 0.9), at_share(all, 0.99), at_share(all, 0.999), all.back());
+  const double late = sleeper.end();
+  for (const Answer& answer : answers) std::printf("%d %zu %.0f\n", answer.status, answer.bytes, answer.us);
+  std::printf("late %.0f\n", late);
   return 0;
 }
 
@@ -174,8 +202,10 @@ int listen(uint16_t port, size_t listeners) {
 int main(int argc, char** argv) {
   const std::string_view verb = argc > 2 ? argv[1] : "";
   const auto port = static_cast<uint16_t>(argc > 2 ? std::atoi(argv[2]) : 0);
-  if (verb == "get" && argc == 6) return get(port, std::atof(argv[3]), std::atof(argv[4]), argv[5]);
+  if (verb == "get" && argc == 7) {
+    return get(port, std::atof(argv[3]), std::atof(argv[4]), argv[5], static_cast<size_t>(std::atoll(argv[6])));
+  }
   if (verb == "listen" && argc == 4) return listen(port, static_cast<size_t>(std::atoi(argv[3])));
-  std::fprintf(stderr, "usage: girdle_api_drive get PORT PER_SECOND SECONDS TARGETS | listen PORT LISTENERS\n");
+  std::fprintf(stderr, "usage: girdle_api_drive get PORT PER_SECOND SECONDS TARGETS FIRST | listen PORT LISTENERS\n");
   return 2;
 }

@@ -452,7 +452,8 @@ export async function startMock({ port = 0, isEmpty = false, pagesFolder = pages
     signed_in: state.token !== null,
   });
   const need = (role) => {
-    if (ranks.indexOf(state.role) < ranks.indexOf(role)) throw new Refusal(403, `this needs a token that may ${role}`);
+    if (ranks.indexOf(state.role) >= ranks.indexOf(role)) return;
+    throw new Refusal(state.token === null ? 401 : 403, `this needs a token with the role ${role}`);
   };
   const byOf = (body) => {
     for (const member of ["who", "why"]) if (!body[member]) throw new Refusal(400, `the member "${member}" is missing`);
