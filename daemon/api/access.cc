@@ -54,7 +54,11 @@ std::string set_cookie(std::string_view value, bool tls, bool end) {
   return out;
 }
 
-std::string origin_of(const Guarded& asked, bool tls) { return (tls ? "https://" : "http://") + asked.host; }
+// RFC 6454 6.1. A proxy on this machine may speak TLS to the browser, and not to us.
+bool is_own_origin(const Guarded& asked, const Peer& peer) {
+  if (is_same_word(asked.origin, (peer.tls ? "https://" : "http://") + asked.host)) return true;
+  return asked.is_forwarded && !peer.tls && is_same_word(asked.origin, "https://" + asked.host);
+}
 
 Response too_many(base::Millis for_how_long) {
   Response response =
@@ -186,7 +190,7 @@ std::string Access::sign_out(const Guarded& asked, const Peer& peer) {
 
 std::optional<Response> Access::refuse_forged(const Guarded& asked, const Peer& peer) {
   if (asked.request.method == Method::kGet) return std::nullopt;  // RFC 9110 9.2.1: changes nothing
-  if (!is_same_word(asked.origin, origin_of(asked, peer.tls)) || asked.console != "1") {
+  if (!is_own_origin(asked, peer) || asked.console != "1") {
     return problem(
         403,
         "a request with a cookie comes from the console's own page, with its Origin and `Girdle-Console: 1`; "
@@ -196,7 +200,7 @@ std::optional<Response> Access::refuse_forged(const Guarded& asked, const Peer& 
 }
 
 std::optional<Response> Access::refuse_foreign(const Guarded& asked, const Peer& peer) {
-  if (asked.origin.empty() || is_same_word(asked.origin, origin_of(asked, peer.tls))) return std::nullopt;
+  if (asked.origin.empty() || is_own_origin(asked, peer)) return std::nullopt;
   return problem(403, "the request comes from a page of another site");
 }
 

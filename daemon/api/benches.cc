@@ -32,7 +32,16 @@ std::map<std::string, std::string> bench_of_each(const House& house) {
   return benches;
 }
 
-Result<Benches> gather(ledger::Ledger& ledger, const House& house) {
+// The latest measured first. One whose instrument's clock is ahead counts as measured when it came: else it would stand
+// there as the latest for as long as its clock is wrong.
+void put_in_order(std::vector<ReadingLine>& latest, base::Instant now) {
+  std::ranges::stable_sort(latest, std::greater(), [now](const ReadingLine& line) {
+    const base::Instant at = line.stored.reading.measured_at;
+    return at <= now ? at : std::min(line.stored.came_at, now);
+  });
+}
+
+Result<Benches> gather(ledger::Ledger& ledger, const House& house, base::Instant now) {
   const auto bench_of = bench_of_each(house);
   Benches benches;
   for (const auto& [serial, bench] : bench_of) benches[bench].instruments.insert(serial);
@@ -48,8 +57,7 @@ Result<Benches> gather(ledger::Ledger& ledger, const House& house) {
   });
   if (!next) return next.error();
   for (auto& [name, bench] : benches) {
-    std::ranges::stable_sort(bench.latest, std::greater(),
-                             [](const ReadingLine& line) { return line.stored.reading.measured_at; });
+    put_in_order(bench.latest, now);
     if (bench.latest.size() > kLatest) bench.latest.resize(kLatest);
   }
   return benches;
@@ -103,7 +111,7 @@ Result<void> write_bench(base::JsonWriter& json, Teller& teller, const std::stri
 Response list_benches(const Call& call, Teller& teller) {
   const Query query(call.request, {});
   if (!query.is_right()) return problem(400, query.problem());
-  auto benches = gather(teller.ledger(), call.house);
+  auto benches = gather(teller.ledger(), call.house, call.now);
   if (!benches) return problem(benches.error());
   auto nameless = benches->extract("");
   ListWriter list;

@@ -40,9 +40,18 @@ Health health_of(const IntakeState& intake) {
   return intake.trouble.empty() ? Health::kOk : Health::kDegraded;
 }
 
-// One that a person paused is as that person wants it.
-Health health_of(const OutletState& outlet) {
-  return outlet.closed || outlet.resting ? Health::kDegraded : Health::kOk;
+// One that a person paused is as that person wants it. What is parked waits for a person, and its receiver knows less
+// than it should.
+Health health_of(const OutletState& outlet, int64_t parked) {
+  return outlet.closed || outlet.resting || parked > 0 ? Health::kDegraded : Health::kOk;
+}
+
+// 0 where the ledger does not say, which is told of the ledger.
+int64_t parked_at(ledger::Ledger& ledger, const std::string& outlet) {
+  const auto number = ledger.find_outlet(outlet);
+  if (!number) return 0;
+  const auto totals = ledger.outlet_totals(*number);
+  return totals ? totals->parked : 0;
 }
 
 }  // namespace
@@ -63,8 +72,10 @@ Response ready(const House& house, const Standing& standing, Teller& teller) {
   outlet_json.begin_array();
   for (const OutletView& view : house.outlets) {
     const OutletState outlet = outlet_of(standing, view.name);
-    health = std::max(health, health_of(outlet));
-    outlet_json.begin_object().member("name", std::string_view(view.name)).member("state", outlet_word(outlet)).end_object();
+    const int64_t parked = parked_at(teller.ledger(), view.name);
+    health = std::max(health, health_of(outlet, parked));
+    outlet_json.begin_object().member("name", std::string_view(view.name)).member("state", outlet_word(outlet));
+    outlet_json.member("parked", parked).end_object();
   }
   outlet_json.end_array();
   Response response;

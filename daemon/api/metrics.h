@@ -24,7 +24,7 @@ Response metrics(const House& house, const Standing& standing, const Meters& met
                  const std::optional<ServerState>& server = std::nullopt);
 
 // 200 where the ledger is writable and every intake is up, 503 where it is not; a JSON object either way. An outlet that
-// is closed or rests, or an intake in trouble, makes it "degraded" with 200: the service does its work. Anybody may ask,
+// is closed, rests or has parked deliveries, or an intake in trouble, makes it "degraded" with 200: the service does its work. Anybody may ask,
 // so it names what stands how, and keeps why to itself: that may hold paths and addresses.
 Response ready(const House& house, const Standing& standing, Teller& teller);
 // 200 as long as somebody answers.

@@ -21,10 +21,11 @@ asio::awaitable<void> PostIntake::run() {
 
 asio::awaitable<void> PostIntake::scan_once() { co_return; }
 
-void PostIntake::took(uint64_t bytes, bool known, base::Instant at) {
+void PostIntake::took(uint64_t bytes, bool known, uint64_t set_aside, base::Instant at) {
   ++status_.documents;
   status_.bytes += bytes;
   status_.known += known ? 1 : 0;
+  status_.set_aside += set_aside;
   status_.last_at = at;
 }
 

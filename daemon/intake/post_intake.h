@@ -18,7 +18,7 @@ class PostIntake final : public Intake {
   Status status() const override { return status_; }
 
   // A document that was posted is durable, or was known.
-  void took(uint64_t bytes, bool known, base::Instant at);
+  void took(uint64_t bytes, bool known, uint64_t set_aside, base::Instant at);
 
  private:
   std::string name_;

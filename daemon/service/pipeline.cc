@@ -108,10 +108,10 @@ std::vector<api::IntakeState> IntakeSide::states() const {
   return states;
 }
 
-void IntakeSide::took(std::string_view intake, uint64_t bytes, bool known) {
+void IntakeSide::took(std::string_view intake, uint64_t bytes, bool known, uint64_t set_aside) {
   for (const auto& one : intakes_) {
     auto* const post = one->name() == intake ? dynamic_cast<intake::PostIntake*>(one.get()) : nullptr;
-    if (post != nullptr) post->took(bytes, known, parts_.clock.now());
+    if (post != nullptr) post->took(bytes, known, set_aside, parts_.clock.now());
   }
 }
 

@@ -45,7 +45,7 @@ class IntakeSide {
   uint64_t set_aside() const;
   std::vector<api::IntakeState> states() const;
   // A document that was posted is durable, or was known. Nothing where the intake is gone.
-  void took(std::string_view intake, uint64_t bytes, bool known);
+  void took(std::string_view intake, uint64_t bytes, bool known, uint64_t set_aside);
 
  private:
   explicit IntakeSide(const Parts& parts);

@@ -187,6 +187,7 @@ Result<void> Recorder::add_contents(const Batch& batch, Instant now) {
   for (const model::Ignored& ignored : batch.records.ignored) new_counts_.ignored += ignored.count;
   for (const model::Aside& aside : batch.records.asides) {
     ++new_counts_.asides;
+    tried_asides_ += batch.again == 0 ? 0 : 1;
     auto number = ledger_.add_aside(intake_, document_, aside, now);
     if (!number) return number.error();
   }
@@ -410,7 +411,7 @@ void Recorder::count_committed() {
   add(meters_->corrections, new_counts_.corrections);
   add(meters_->declarations, new_counts_.declarations);
   add(meters_->scans, new_counts_.scans);
-  add(meters_->asides, new_counts_.asides);
+  add(meters_->asides, new_counts_.asides - tried_asides_);
   for (size_t i = 0; i < new_outcomes_.size(); ++i) add(meters_->outcomes[i], new_outcomes_[i]);
   add(meters_->decided_by_hand, new_by_hand_);
   for (const auto& [instrument, count] : new_readings_) {
@@ -437,6 +438,7 @@ void Recorder::rolled_back() {
 
 void Recorder::forget_transaction() {
   new_counts_ = {};
+  tried_asides_ = 0;
   new_readings_.clear();
   new_outcomes_ = {};
   new_by_hand_ = 0;

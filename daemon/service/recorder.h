@@ -241,6 +241,7 @@ class Recorder {
   // By document: when reading it again began, until its last piece; as of now, and as of the last commit.
   std::unordered_map<Number, base::Instant> again_since_, committed_again_since_;
   Counts counts_, new_counts_;
+  uint64_t tried_asides_ = 0;  // of new_counts_, those that were met when a document was read again
   bool has_bindings_ = false;  // by hand; true too soon does no harm
   bool is_watched_ = false;
   std::vector<api::Happening::Decided> decided_;

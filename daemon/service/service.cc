@@ -164,10 +164,11 @@ void Service::follow_instruments(const config::Settings& settings) {
 Result<void> Service::adopt(const Checked& checked) {
   std::vector<std::string> names;
   for (const config::Outlet& outlet : checked.settings.outlets) names.push_back(outlet.name);
-  std::promise<bool> adopted;
+  // Shared: who waits may be gone before who tells has come back from telling.
+  const auto adopted = std::make_shared<std::promise<bool>>();
   writer_->adopt({*checked.rules, checked.shadow, std::move(names)},
-                 [&adopted](bool committed) { adopted.set_value(committed); });
-  if (!adopted.get_future().get()) return base::environment_error("the ledger does not take the configuration");
+                 [adopted](bool committed) { adopted->set_value(committed); });
+  if (!adopted->get_future().get()) return base::environment_error("the ledger does not take the configuration");
   return {};
 }
 
@@ -325,9 +326,9 @@ Result<void> Service::open_desk() {
       log_,
       [this](std::function<void(api::Standing)> done) { tell_standing(std::move(done)); },
       [this](ControlRequest request, Control::Done done) { act_on(std::move(request), std::move(done)); },
-      [this](const std::string& intake, uint64_t bytes, bool known) {
-        asio::post(intake_context_, [this, intake, bytes, known] {
-          if (intakes_) intakes_->took(intake, bytes, known);
+      [this](const std::string& intake, uint64_t bytes, bool known, uint64_t set_aside) {
+        asio::post(intake_context_, [this, intake, bytes, known, set_aside] {
+          if (intakes_) intakes_->took(intake, bytes, known, set_aside);
         });
       }};
   desk_ = std::make_unique<ServiceDesk>(std::move(parts), std::move(lookups).value());

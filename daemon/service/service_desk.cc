@@ -338,7 +338,7 @@ void ServiceDesk::take(api::Take deed, Done done) {
     if (!read) return done(refusal_of(Kind::kFailed, read.error().text));
     // A list that comes again says again what it says.
     if (!read->makes_declarations && is_known(document.intake, document.digest)) {
-      parts_.took(document.intake, document.size, true);
+      parts_.took(document.intake, document.size, true, 0);
       DeedAnswer answer;
       answer.json = taken_json(document.digest, true, {}, {});
       return done(std::move(answer));
@@ -359,7 +359,7 @@ void ServiceDesk::take(api::Take deed, Done done) {
     }
     parts_.writer.submit(std::move(batch), [this, document, counts, asides, done](bool committed) {
       if (!committed) return done(not_durable());
-      parts_.took(document.intake, document.size, false);
+      parts_.took(document.intake, document.size, false, asides->size());
       DeedAnswer answer;
       answer.made = true;
       answer.json = taken_json(document.digest, false, *counts, *asides);

@@ -28,7 +28,7 @@ class ServiceDesk final : public api::Desk {
     std::function<void(std::function<void(api::Standing)>)> standing;
     std::function<void(ControlRequest, Control::Done)> control;
     // From any thread: a document that was posted is durable, or was known.
-    std::function<void(const std::string& intake, uint64_t bytes, bool known)> took;
+    std::function<void(const std::string& intake, uint64_t bytes, bool known, uint64_t set_aside)> took;
   };
   // `lookups` is a ledger reader of the desk's own.
   ServiceDesk(Parts parts, std::unique_ptr<ledger::Ledger> lookups);

@@ -188,6 +188,9 @@ TEST_F(AccessTest, WantsARequestThatMovesAnythingToComeFromTheConsole) {
   asked.origin = "null";
   EXPECT_EQ(asks(asked), "403");
   asked.origin = "https://localhost:80";
+  asked.is_forwarded = true;  // by a proxy on this machine that speaks TLS to the browser
+  EXPECT_EQ(asks(asked), "work till");
+  asked.is_forwarded = false;
   EXPECT_EQ(asks(asked), "403");
   asked.origin = "http://localhost:80";
   EXPECT_EQ(asks(asked), "work till");

@@ -202,6 +202,9 @@ class Health : public Metrics {
   Health() {
     for (IntakeState& intake : sample_.standing.intakes) intake.up = true, intake.trouble.clear();
     for (OutletState& outlet : sample_.standing.outlets) outlet.resting = outlet.closed = false;
+    // Of the till one delivery is parked.
+    sample_.house.outlets = {{"quiet", "webhook"}};
+    sample_.standing.outlets = {OutletState{.name = "quiet"}};
   }
   // "200 ok", and so on.
   std::string health() {
@@ -218,10 +221,16 @@ TEST_F(Health, IsOkWhereAllIsWell) {
 }
 
 TEST_F(Health, NamesWhatStandsHow) {
-  sample_.house.outlets.pop_back();
   EXPECT_EQ(ready(sample_.house, sample_.standing, *sample_.teller).body,
             R"({"status":"ok","ledger":"writable","intakes":[{"name":"counter-1","up":true,"troubled":false},)"
-            R"({"name":"exports","up":true,"troubled":false}],"outlets":[{"name":"till","state":"open"}]})");
+            R"({"name":"exports","up":true,"troubled":false}],"outlets":[{"name":"quiet","state":"open","parked":0}]})");
+}
+
+// It waits for a person, and nobody else would say so.
+TEST_F(Health, IsDegradedWhereADeliveryIsParked) {
+  sample_.house.outlets = {{"till", "webhook"}};
+  sample_.standing.outlets = {OutletState{.name = "till"}};
+  EXPECT_EQ(health(), "200 degraded");
 }
 
 TEST_F(Health, IsDegradedWhereAnOutletDoesNotTakeOrAnIntakeHasTrouble) {

@@ -229,6 +229,25 @@ TEST_F(Telling, ABenchShowsItsLatestMeasurementsWithTheirCases) {
   EXPECT_EQ(simdjson::dom::array(benches.at_pointer("/items/1/latest")).size(), 4u);
 }
 
+// A clock that is ahead would else keep its stone on the bench for as long as it is wrong.
+TEST_F(Telling, ABenchShowsWhatWasMeasuredInTheFutureWhereItCame) {
+  ledger::Ledger& ledger = shop_.ledger();
+  ASSERT_TRUE(ledger.begin().ok());
+  ledger::StoredReading ahead;
+  ahead.instrument = *ledger.instrument("A-0117");
+  ahead.intake = *ledger.intake("counter-1-line");
+  ahead.document = 1;
+  ahead.came_at = at("10:00:00");
+  ahead.reading.instrument = "A-0117";
+  ahead.reading.run = "9001";
+  ahead.reading.measured_at = *base::parse_rfc3339("2036-01-01T00:00:00Z");
+  ASSERT_TRUE(ledger.add_reading(ahead, false).ok());
+  ASSERT_TRUE(ledger.commit().ok());
+  const element latest = ask("/api/v1/benches").at_pointer("/items/0/latest");
+  EXPECT_EQ(std::string_view(latest.at_pointer("/0/at")), "2026-11-02T11:12:01.000Z");
+  EXPECT_EQ(simdjson::dom::array(latest).size(), 6u);
+}
+
 TEST_F(Telling, InstrumentsAreThoseOfTheConfigurationAndAllThatSpoke) {
   const element all = ask("/api/v1/instruments");
   EXPECT_THAT(of_all(all, "/serial"), ElementsAre(R"("A-0117")", R"("B-0042")", R"("C-0009")"));

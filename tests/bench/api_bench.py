@@ -197,7 +197,7 @@ class Bench:
     def rows_to_come(self, home, seconds):
         """More than that many seconds need, none of which was there before: the generator goes on where it was."""
         path = self.root / "come.csv"
-        self.generate(path, int(PER_SECOND * (seconds + 30)), max(self.options.rows, home.readings()))
+        self.generate(path, int(PER_SECOND * (seconds + 30)), self.options.rows + home.readings())
         return path
 
     def asked(self, what, home, targets, per_second):
@@ -323,7 +323,7 @@ def main():
     parser.add_argument("--rows", type=int, default=10_000_000, help="of the large ledger")
     parser.add_argument("--seconds", type=float, default=60, help="of quiet windows that a measure wants")
     parser.add_argument("--windows", type=int, default=24, help="that it tries for that")
-    parser.add_argument("--quiet", type=int, default=500, help="microseconds")
+    parser.add_argument("--quiet", type=int, default=2000, help="microseconds")
     parser.add_argument("--backfill", type=int, default=500_000, help="readings of the measure with listeners")
     parser.add_argument("--pairs", type=int, default=5)
     parser.add_argument("--port", type=int, default=21_700)

@@ -272,7 +272,7 @@ await check("what waits for a person is counted, and leads there", () =>
     const tiles = await page.locator(".tiles li").allTextContents();
     assert.deepEqual(tiles, [
       "2on hold",
-      "1not to be sold",
+      "1not to be sold as declared",
       "2for the laboratory",
       "1reading without a number",
       "4set aside unread",

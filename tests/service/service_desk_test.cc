@@ -51,15 +51,17 @@ class ServiceDeskTest : public testing::Test {
     ASSERT_TRUE(ledger.ok());
     writer_ = std::make_unique<Writer>(std::move(ledger).value(), clock_, base::Log::to_nowhere(), "quay-street", Writer::Hooks{});
     writer_->start();
-    std::promise<bool> adopted;
-    writer_->adopt({*checked_.rules, {}, {}}, [&](bool committed) { adopted.set_value(committed); });
-    ASSERT_TRUE(adopted.get_future().get());
+    const auto adopted = std::make_shared<std::promise<bool>>();
+    writer_->adopt({*checked_.rules, {}, {}}, [adopted](bool committed) { adopted->set_value(committed); });
+    ASSERT_TRUE(adopted->get_future().get());
     auto lookups = ledger::Ledger::read(temp_.path());
     ASSERT_TRUE(lookups.ok());
     ServiceDesk::Parts parts{*writer_, temp_.path(), clock_, base::Log::to_nowhere(),
                              [](std::function<void(api::Standing)> done) { done({}); },
                              [](const ControlRequest&, const Control::Done& done) { done(refusal("no outlets here")); },
-                             [this](const std::string& intake, uint64_t, bool known) { took_.push_back(intake + (known ? " known" : "")); }};
+                             [this](const std::string& intake, uint64_t, bool known, uint64_t aside) {
+                               took_.push_back(intake + (known ? " known" : "") + (aside > 0 ? " aside " + std::to_string(aside) : ""));
+                             }};
     desk_ = std::make_unique<ServiceDesk>(std::move(parts), std::move(lookups).value());
     desk_->adopt(checked_);
   }
@@ -70,9 +72,9 @@ class ServiceDeskTest : public testing::Test {
   }
 
   DeedAnswer act(api::Deed deed) {
-    std::promise<DeedAnswer> answered;
-    desk_->act(std::move(deed), [&](DeedAnswer answer) { answered.set_value(std::move(answer)); });
-    return answered.get_future().get();
+    const auto answered = std::make_shared<std::promise<DeedAnswer>>();
+    desk_->act(std::move(deed), [answered](DeedAnswer answer) { answered->set_value(std::move(answer)); });
+    return answered->get_future().get();
   }
   DeedAnswer post(const std::string& bytes, const std::string& intake = "posts") { return act(api::Take{intake, "", bytes}); }
 
@@ -141,6 +143,7 @@ TEST_F(ServiceDeskTest, TellsWhatOfAPostWasSetAside) {
   EXPECT_THAT(answer.json, HasSubstr(R"("readings":1,)"));
   EXPECT_THAT(answer.json, HasSubstr(R"("set_aside":[{"line":3,"reason":)"));
   EXPECT_EQ(asides().size(), 1u);
+  EXPECT_THAT(took_, testing::ElementsAre("posts aside 1"));
 }
 
 TEST_F(ServiceDeskTest, RefusesPostsThatNoIntakeTakes) {

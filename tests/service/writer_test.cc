@@ -108,9 +108,10 @@ TEST(Writer, TellsWhatACommitChangedWhileSomebodyListens) {
   Writer writer(temp.open(), clock, base::Log::to_nowhere(), "quay-street", std::move(hooks));
   writer.start();
   const auto wait = [&](const auto& ask) {
-    std::promise<void> done;
-    ask([&](bool) { done.set_value(); });
-    done.get_future().wait();
+    // Shared: this thread may be gone on before the writer's has come back from telling.
+    const auto done = std::make_shared<std::promise<void>>();
+    ask([done](bool) { done->set_value(); });
+    done->get_future().wait();
   };
   wait([&](auto done) { writer.adopt(adoption_of({}, {"till"}), done); });
   Batch batch = one_reading(1);

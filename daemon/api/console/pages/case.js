@@ -89,6 +89,12 @@ function resendButton(delivery, reload) {
 
 // --- the page
 
+// What was measured, and what the policy said of it, stays beside what a person decided.
+function beside(outcome) {
+  const told = outcome.reasons.filter(({ code }) => code === "seen" || code === "rule");
+  return told.map(({ text }) => h("p", { class: "because" }, said(text)));
+}
+
 function head(story, reload) {
   const { outcome } = story;
   return [
@@ -105,6 +111,7 @@ function head(story, reload) {
       outcome.by_hand ? null : h("p", { class: "because" }, said(outcome.reasons[0].text)),
       h("p", { class: "small" }, runsText(outcome.readings), " · ", fullTime(outcome.decided_at)),
       outcome.by_hand ? h("p", { class: "hand" }, mark("hand"), h("span", {}, ruleParts(outcome))) : null,
+      outcome.by_hand ? beside(outcome) : null,
     ),
     story.state === "open"
       ? null

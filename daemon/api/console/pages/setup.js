@@ -67,12 +67,13 @@ function result(answer, sample) {
   for (const { kind, record } of answer.records) kinds.set(kind, [...(kinds.get(kind) ?? []), record]);
   const summary = [t("setup.taken", { n: answer.records.length }), t("setup.asides", { n: answer.set_aside.length })];
   if (answer.ignored > 0) summary.push(t("setup.ignored", { n: answer.ignored }));
+  if (answer.records.length + answer.set_aside.length + answer.ignored === 0) summary.push(t("setup.nothing"));
   return [
     h("h3", { tabindex: "-1" }, parts("setup.result", { name: datum(sample) })),
     h(
       "p",
       { class: "lead" },
-      mark(answer.set_aside.length === 0 ? "good" : "trouble"),
+      mark(answer.records.length > 0 && answer.set_aside.length === 0 ? "good" : "trouble"),
       h("span", {}, summary.join(" ")),
     ),
     answer.set_aside.length === 0 ? null : [h("h4", {}, t("setup.aside")), asideTable(answer.set_aside)],
