@@ -1,4 +1,5 @@
 """Plays a morning at quay-street against girdled. Called by examples/run; see there."""
+import atexit
 import os
 import pty
 import secrets
@@ -59,6 +60,7 @@ class Morning:
     def start(self):
         self.log = open(self.folder / "state/girdled.log", "w")
         self.service = subprocess.Popen([self.girdled, "run", "--config", self.config], stderr=self.log)
+        atexit.register(self.service.kill)  # however the morning ends; nothing is lost
         deadline = time.time() + 20
         while "ready" not in (self.folder / "state/girdled.log").read_text():
             if self.service.poll() is not None or time.time() > deadline:
@@ -121,7 +123,10 @@ class Morning:
                                check=True, capture_output=True, text=True).stdout.strip()
         say(f"09:40  The console is open, for browsers on this machine:\n\n  http://127.0.0.1:7447/\n\n"
             f"  To do more than look, sign in there with this token:\n\n  {token}\n")
-        input("Press Enter here to end the morning. ")
+        try:
+            input("Press Enter here to end the morning. ")
+        except (EOFError, KeyboardInterrupt):  # the terminal is gone, or Ctrl-C
+            print()
 
     def stop(self):
         self.service.send_signal(signal.SIGTERM)
@@ -132,6 +137,7 @@ class Morning:
 
 def main():
     girdled, folder = Path(sys.argv[1]).resolve(), Path(sys.argv[2]).resolve()
+    signal.signal(signal.SIGHUP, lambda *_: sys.exit(1))  # the terminal is gone
     morning = Morning(girdled, folder)
     print("A morning at quay-street. Invented stones, real bytes: what girdled reads here is what instruments write.")
     morning.start()
